@@ -1,0 +1,61 @@
+"""Entry point of the command line: command groups are imported only when they run, so that help starts quickly."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from types import MappingProxyType
+from typing import Final
+
+import click
+
+from unfasten import __version__
+from unfasten.evidence.errors import UnfastenError
+
+#: command -> (module, one line of help)
+COMMANDS: Final = MappingProxyType(
+    {
+        "check": ("unfasten.cli.check", "Read a record strictly and list every finding."),
+        "demo": ("unfasten.cli.demo", "Run the main job on the shipped example records."),
+        "index": ("unfasten.cli.index", "Compute a legal repair index as an interval, with reasons."),
+        "report": ("unfasten.cli.report", "Write the report of a record as HTML and PDF."),
+        "routes": ("unfasten.cli.routes", "Find the shortest route to every part, proven."),
+        "schema": ("unfasten.cli.schema", "Print the JSON Schema of the record file."),
+        "verify": ("unfasten.cli.verify", "Recompute every published check value on this machine."),
+    }
+)
+
+
+class LazyGroup(click.Group):
+    """A group whose commands live in modules of their own, each with a `command` attribute."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names of all commands."""
+        return sorted(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import the command's module and give the command."""
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(COMMANDS[cmd_name][0]).command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands from the table, without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, COMMANDS[name][1]) for name in sorted(COMMANDS)])
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="unfasten")
+def cli() -> None:
+    """From one recorded disassembly: proven shortest routes, repair indices as intervals, and the report."""
+
+
+def main() -> None:
+    """Run the command line; an error that the user can mend is printed without a traceback."""
+    try:
+        cli()
+    except UnfastenError as error:
+        click.echo(f"unfasten: {error} [{error.code}]", err=True)
+        sys.exit(error.exit_code)

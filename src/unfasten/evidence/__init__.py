@@ -1,0 +1,1 @@
+"""Numbers with unit, uncertainty and source; strictly read data files."""

@@ -1,0 +1,1 @@
+"""What was seen on the bench: a plain immutable record, one noun a file."""

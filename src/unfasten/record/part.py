@@ -1,0 +1,94 @@
+"""Parts, how they lift, and what is known of them."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field, StrictBool, StrictInt
+
+from unfasten.record.types import Charge, Cover, Energy, Id, Length, Mass, Noun, Text, Time, Voltage
+
+Role = Literal[
+    "battery",
+    "display-assembly",
+    "back-cover",
+    "front-camera",
+    "rear-camera",
+    "charging-port",
+    "button",
+    "microphone",
+    "speaker",
+    "hinge",
+    "other",
+]
+Survey = Literal["full", "partial"]
+Hazard = Literal["mains", "charged-capacitor", "laser", "hot-surface", "solvent", "glass", "spring", "sharp-edge"]
+
+
+class Lift(Noun):
+    """Taking a part or bundle out, or swinging a part aside. `survey` None means the record's default."""
+
+    tools: tuple[Id, ...] = ()
+    side: Id = "any"
+    time: Time | None = None
+    behind: tuple[Cover, ...] = ()
+    survey: Survey | None = None
+    clear_of: tuple[Id, ...] = ()
+
+
+class Battery(Noun):
+    """A battery's label and make."""
+
+    nominal_voltage: Voltage | None = None
+    charge_voltage: Voltage | None = None
+    rated_capacity: Charge | None = None
+    marked_energy: Energy | None = None
+    cells_in_series: StrictInt | None = Field(default=None, ge=1, le=200)
+    size: tuple[Length, Length, Length] | None = None
+    designation: Text | None = None
+    enclosure: Literal["soft", "metal"] | None = None
+    condition: Literal["sound", "swollen", "damaged"] | None = None
+
+
+class Hole(Noun):
+    """A fixing hole: centre in the part's own plane and diameter."""
+
+    at: tuple[Length, Length]
+    diameter: Length | None = None
+
+
+class Component(Noun):
+    """A component on a board, as read from its marking."""
+
+    marking: Text | None = None
+    function: Text
+    package: Text | None = None
+    size: tuple[Length, Length] | None = None
+    date_code: Text | None = None
+
+
+class Cable(Noun):
+    """A part's own cable: how long it is and how far it has to reach."""
+
+    length: Length | None = None
+    needed: Length | None = None
+    connector: Text | None = None
+
+
+class Part(Noun):
+    """A part of the product."""
+
+    name: Text
+    stays: StrictBool = False
+    role: Role | None = None
+    lift: Lift | None = None
+    pairing: tuple[Literal["notification", "authorisation"], ...] = ()
+    hazards: tuple[Hazard, ...] = ()
+    battery: Battery | None = None
+    mass: Mass | None = None
+    size: tuple[Length, Length, Length] | None = None
+    holes: tuple[Hole, ...] = ()
+    cable: Cable | None = None
+    components: tuple[Component, ...] = ()
+    marking: Text | None = None
+    note: Text | None = None

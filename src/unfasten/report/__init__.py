@@ -1,0 +1,1 @@
+"""Typed page contexts and their renderings."""

@@ -1,0 +1,1 @@
+"""Published rules as dated data plus small pure functions."""

@@ -1,0 +1,1 @@
+"""One module per use case; joins engines with the outside."""

@@ -1,0 +1,1 @@
+"""The workspace: records and their entries in SQLite or PostgreSQL."""
