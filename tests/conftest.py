@@ -1,0 +1,77 @@
+"""Fixtures shared by all tests: what a test may need from the machine, and what happens where it is missing."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+CHROMIUM_ARGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def missing(what: str) -> None:
+    """Skip where a thing is missing on a person's machine; fail where the gate runs, for there it must be."""
+    if os.environ.get("CI"):
+        pytest.fail(what)
+    pytest.skip(what)
+
+
+@pytest.fixture(scope="session")
+def root() -> Path:
+    """The checkout."""
+    return ROOT
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """Path of a Chromium."""
+    names = ("chromium", "chromium-browser", "google-chrome", "chrome")
+    found = os.environ.get("UNFASTEN_CHROMIUM") or next(filter(None, map(shutil.which, names)), None)
+    if found is None:
+        missing("no Chromium on the path: install it, or name one in UNFASTEN_CHROMIUM")
+    return str(found)
+
+
+@pytest.fixture(scope="session")
+def browser(chromium: str) -> Iterator[Any]:
+    """A headless Chromium driven by playwright."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as driver:
+        running = driver.chromium.launch(executable_path=chromium, args=CHROMIUM_ARGS)
+        yield running
+        running.close()
+
+
+@pytest.fixture
+def postgres_url() -> Iterator[str]:
+    """URL of a PostgreSQL schema of the test's own, dropped afterwards."""
+    base = os.environ.get("UNFASTEN_TEST_DB")
+    if not base:
+        missing("no PostgreSQL named: set UNFASTEN_TEST_DB to an URL such as postgresql+psycopg://root@127.0.0.1/test")
+    import sqlalchemy as sa
+
+    schema = f"unfasten_{uuid4().hex}"
+    engine = sa.create_engine(str(base))
+    with engine.begin() as tx:
+        tx.exec_driver_sql(f"create schema {schema}")
+    url = sa.make_url(str(base)).update_query_dict({"options": f"-csearch_path={schema}"})
+    yield url.render_as_string(hide_password=False)
+    with engine.begin() as tx:
+        tx.exec_driver_sql(f"drop schema {schema} cascade")
+    engine.dispose()
