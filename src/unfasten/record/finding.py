@@ -17,6 +17,11 @@ class Finding:
     remedy: str
     line: int | None = None
 
+    def __str__(self) -> str:
+        """Give one line: place, line number, message, remedy and code."""
+        line = "" if self.line is None else f" (line {self.line})"
+        return f"{self.at}{line}: {self.message}; {self.remedy} [{self.code}]"
+
     def as_json(self) -> dict[str, object]:
         """Give the JSON form that other programs rely on (`remedy` under the key `try`)."""
         out: dict[str, object] = {

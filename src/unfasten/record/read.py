@@ -1,0 +1,73 @@
+"""Reading a record strictly: every finding at once, each with code, place, line, message and remedy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from unfasten.evidence.datafile import Document, read_data
+from unfasten.evidence.place import shown
+from unfasten.evidence.problem import Problem
+from unfasten.record.finding import Finding
+from unfasten.record.names import name_remarks
+from unfasten.record.place import Remark, findings
+from unfasten.record.record import Record
+from unfasten.record.relations import relation_remarks
+from unfasten.record.structure import validate
+
+#: largest number of findings that are told; more are counted
+FINDING_LIMIT: Final = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A record, or None with the errors that keep the file from being one. `document` knows the lines."""
+
+    record: Record | None
+    findings: tuple[Finding, ...] = ()
+    document: Document = field(default_factory=lambda: Document(None))
+
+
+def read_record(data: bytes, name: str) -> Reading:
+    """Read the bytes of a record file (YAML, or JSON by its name `….json` or its first character).
+
+    Never raises on bad data: the reading holds every error, in the order of the file.
+    """
+    document = read_data(data, name)
+    problems = [_finding(problem) for problem in document.problems]
+    record, remarks = _remarks(document, bool(problems))
+    errors = [*problems, *findings("error", remarks, document.line)]
+    errors.sort(key=lambda finding: finding.line or 0)
+    return Reading(None if errors else record, _limited(errors), document)
+
+
+def _remarks(document: Document, has_problems: bool) -> tuple[Record | None, list[Remark]]:
+    tree = document.value
+    if not isinstance(tree, dict):
+        if has_problems:
+            return None, []
+        message = f"the file holds {shown(tree)}, where a mapping of keys is wanted"
+        return None, [Remark((), "record.wrong-type", message, "begin with 'format: unfasten-record/1'")]
+    record, structure = validate(tree)
+    broken = {remark.path for remark in structure}
+    return record, structure + [remark for remark in _relations(tree) if remark.path not in broken]
+
+
+def _relations(tree: Any) -> list[Remark]:
+    return [*name_remarks(tree), *relation_remarks(tree)]
+
+
+def _finding(problem: Problem) -> Finding:
+    return findings(
+        "error",
+        [Remark(problem.path, problem.code, problem.message, problem.remedy)],
+        lambda path: problem.line,
+    )[0]
+
+
+def _limited(errors: list[Finding]) -> tuple[Finding, ...]:
+    if len(errors) <= FINDING_LIMIT:
+        return tuple(errors)
+    rest = len(errors) - FINDING_LIMIT
+    more = Finding("error", "record.too-many", "(whole file)", f"{rest} more errors are not listed", "mend these first")
+    return (*errors[:FINDING_LIMIT], more)
