@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterable
+from itertools import islice
 from typing import Final
 
 #: keys and indexes from the root of a tree to a node
 Path = tuple[str | int, ...]
 
 WHOLE: Final = "(whole file)"
+#: most characters of a text, and most names of a list, in a message
 SHOWN: Final = 60
+NAMED: Final = 6
 _PLAIN_KEY: Final = re.compile(r"[A-Za-z0-9_-]{1,80}")
 
 
@@ -48,6 +52,16 @@ def shown(value: object) -> str:
     if isinstance(value, str):
         return _quoted(value)
     return json.dumps(value, default=str)
+
+
+def listed(names: Iterable[str]) -> str:
+    """Show a list of names in a message; of a long one, the first few.
+
+    >>> listed(["plug", "brace"])
+    '"plug", "brace"'
+    """
+    first = list(islice(names, NAMED + 1))
+    return ", ".join(map(shown, first[:NAMED])) + (", …" if len(first) > NAMED else "")
 
 
 def _quoted(text: str) -> str:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import Any, Literal, NamedTuple
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, Final, Literal, NamedTuple
 
-from unfasten.evidence.place import Path, place
+from unfasten.evidence.place import WHOLE, Path, place
 from unfasten.record.finding import Finding
 
+#: largest number of findings that are told; more are counted
+FINDING_LIMIT: Final = 500
 #: gives the line of a path in the file, if there is one
 LineOf = Callable[[Path], int | None]
 
@@ -32,6 +34,14 @@ def findings(level: Literal["error", "warning"], remarks: Iterable[Remark], line
         Finding(level, remark.code, place(remark.path), remark.message, remark.remedy, line_of(remark.path))
         for remark in remarks
     )
+
+
+def limited(found: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Give the findings, of very many only the first, with one more that counts the rest."""
+    if len(found) <= FINDING_LIMIT:
+        return tuple(found)
+    message = f"{len(found) - FINDING_LIMIT} more findings are not listed"
+    return (*found[:FINDING_LIMIT], Finding(found[0].level, "record.too-many", WHOLE, message, "mend these first"))
 
 
 def node_at(tree: Any, path: Path) -> Any:

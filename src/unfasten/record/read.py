@@ -10,13 +10,14 @@ from unfasten.evidence.place import shown
 from unfasten.evidence.problem import Problem
 from unfasten.record.finding import Finding
 from unfasten.record.names import name_remarks
-from unfasten.record.place import Remark, findings
+from unfasten.record.place import Remark, findings, limited
 from unfasten.record.record import Record
+from unfasten.record.references import mapping
 from unfasten.record.relations import relation_remarks
 from unfasten.record.structure import validate
 
-#: largest number of findings that are told; more are counted
-FINDING_LIMIT: Final = 500
+#: most entries of a section; no product comes near, and the time for checks grows with their square
+SECTION_LIMIT: Final = 5_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,7 @@ def read_record(data: bytes, name: str) -> Reading:
     record, remarks = _remarks(document, bool(problems))
     errors = [*problems, *findings("error", remarks, document.line)]
     errors.sort(key=lambda finding: finding.line or 0)
-    return Reading(None if errors else record, _limited(errors), document)
+    return Reading(None if errors else record, limited(errors), document)
 
 
 def _remarks(document: Document, has_problems: bool) -> tuple[Record | None, list[Remark]]:
@@ -48,6 +49,13 @@ def _remarks(document: Document, has_problems: bool) -> tuple[Record | None, lis
             return None, []
         message = f"the file holds {shown(tree)}, where a mapping of keys is wanted"
         return None, [Remark((), "record.wrong-type", message, "begin with 'format: unfasten-record/1'")]
+    crowded = [
+        Remark((section,), "record.too-large", f"more than {SECTION_LIMIT} {section}", "record one product per file")
+        for section in ("tools", "parts", "joints", "bundles", "swings")
+        if len(mapping(tree.get(section))) > SECTION_LIMIT
+    ]
+    if crowded:
+        return None, crowded
     record, structure = validate(tree)
     broken = {remark.path for remark in structure}
     return record, structure + [remark for remark in _relations(tree) if remark.path not in broken]
@@ -63,11 +71,3 @@ def _finding(problem: Problem) -> Finding:
         [Remark(problem.path, problem.code, problem.message, problem.remedy)],
         lambda path: problem.line,
     )[0]
-
-
-def _limited(errors: list[Finding]) -> tuple[Finding, ...]:
-    if len(errors) <= FINDING_LIMIT:
-        return tuple(errors)
-    rest = len(errors) - FINDING_LIMIT
-    more = Finding("error", "record.too-many", "(whole file)", f"{rest} more errors are not listed", "mend these first")
-    return (*errors[:FINDING_LIMIT], more)
