@@ -26,15 +26,22 @@ def read_limited(path: Path, limit: int = SIZE_LIMIT) -> bytes:
     flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0)
     try:
         handle = os.open(path, flags)
+        try:
+            _check_regular(path, os.fstat(handle).st_mode)
+        except CallError:
+            os.close(handle)
+            raise
+        with os.fdopen(handle, "rb") as stream:
+            return stream.read(limit + 1)
     except OSError as error:
         raise _unreadable(path, error) from error
-    with os.fdopen(handle, "rb") as stream:
-        mode = os.fstat(handle).st_mode
-        if stat.S_ISDIR(mode):
-            raise CallError("data.directory", _name(path), "this is a directory", "name a file in it")
-        if not stat.S_ISREG(mode):
-            raise CallError("data.no-file", _name(path), "this is a pipe or device, no file", "save it as a file first")
-        return stream.read(limit + 1)
+
+
+def _check_regular(path: Path, mode: int) -> None:
+    if stat.S_ISDIR(mode):
+        raise CallError("data.directory", _name(path), "this is a directory", "name a file in it")
+    if not stat.S_ISREG(mode):
+        raise CallError("data.no-file", _name(path), "this is a pipe or device, no file", "save it as a file first")
 
 
 def _unreadable(path: Path, error: OSError) -> CallError:

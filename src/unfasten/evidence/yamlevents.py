@@ -20,6 +20,12 @@ _WORDS: Final = (
     ("block sequence entries are not allowed", "a list cannot begin here", "put the list on lines of its own"),
     ("did not find expected ',' or", "a comma or the closing bracket is missing", "write ',' or close the bracket"),
     ("expected ',' or", "a comma or the closing bracket is missing", "write ',' or close the bracket"),
+    (
+        "expected <document start>",
+        "this line does not go on what stands above it",
+        "write 'key: value' lines, as YAML does",
+    ),
+    ("did not find expected node", "a value is missing here", "write a value, or delete the bracket or comma"),
     ("unexpected end of stream", "a quoted text has no end", "close the quotes"),
     ("escape", "this text holds a wrong escape", "use single quotes, or double the backslash"),
     ("alias", "an alias needs a name after the '*'", "put text that begins with '*' in quotes"),
