@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path as FilePath
-from typing import Any
+from typing import Any, Final
 
 from unfasten.evidence.errors import DataError
 from unfasten.evidence.events import Event
@@ -15,6 +16,8 @@ from unfasten.evidence.place import Path, place
 from unfasten.evidence.problem import Problem
 from unfasten.evidence.tree import TreeBuilder
 from unfasten.evidence.yamlevents import yaml_events
+
+_LOOKS_JSON: Final = re.compile(r'\s*\{\s*["}]')
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +46,7 @@ def read_data(data: bytes, name: str = "") -> Document:
     if problems:
         return Document(None, tuple(problems))
     as_json = name.lower().endswith(".json")
-    looks_json = text.lstrip(" \t\r\n").startswith("{")
+    looks_json = _LOOKS_JSON.match(text) is not None
     if not as_json and not looks_json:
         return _built(text, yaml_events)
     found = _built(text, json_events)

@@ -64,12 +64,18 @@ class TreeBuilder:
     def build(self, events: Iterator[Event]) -> None:
         """Build the whole tree; what stops the reading is added to the problems."""
         try:
+            self._take_all(events)
+        except _Stop:
+            return
+
+    def _take_all(self, events: Iterator[Event]) -> None:
+        try:
             for event in events:
                 self._take(event)
         except SyntaxProblem as stop:
+            if stop.code != "data.several-documents":
+                self.root = None
             self._problem(stop.code, self._here(), stop.message, stop.remedy, stop.line, stop.column)
-        except _Stop:
-            return
 
     def _take(self, event: Event) -> None:
         if event.kind == "end":

@@ -17,7 +17,7 @@ _WORDS: Final = (
     ("did not find expected key", "this line does not fit the lines above it", "mend the indent or close the bracket"),
     ("expected <block end>", "this line does not fit the lines above it", "mend the indent or close the bracket"),
     ("did not find expected '-'", "this line does not fit the list above it", "begin it with '- ', or mend the indent"),
-    ("block sequence entries are not allowed", "a list cannot begin here", "put the list on lines of its own"),
+    ("equence entries are not allowed", "a list cannot begin here", "put the list on lines of its own"),
     ("did not find expected ',' or", "a comma or the closing bracket is missing", "write ',' or close the bracket"),
     ("expected ',' or", "a comma or the closing bracket is missing", "write ',' or close the bracket"),
     (
@@ -25,12 +25,14 @@ _WORDS: Final = (
         "this line does not go on what stands above it",
         "write 'key: value' lines, as YAML does",
     ),
-    ("did not find expected node", "a value is missing here", "write a value, or delete the bracket or comma"),
+    ("node content", "a value is missing here", "write a value, or delete the bracket or comma"),
     ("unexpected end of stream", "a quoted text has no end", "close the quotes"),
     ("escape", "this text holds a wrong escape", "use single quotes, or double the backslash"),
     ("alias", "an alias needs a name after the '*'", "put text that begins with '*' in quotes"),
     ("anchor", "an anchor needs a name after the '&'", "put text that begins with '&' in quotes"),
     ("cannot start any token", "no value can begin with this character", "put the text in quotes"),
+    ("indentation indicator", "the number after '|' or '>' is wrong", "delete it"),
+    ("incompatible", "this YAML version is not read", "delete the line that begins with '%'"),
     ("%YAML", "this YAML version is not read", "delete the line that begins with '%'"),
     ("version", "this YAML version is not read", "delete the line that begins with '%'"),
     ("directive", "this line begins with '%'", "delete the line, or put the text in quotes"),
@@ -86,12 +88,13 @@ def _check_document(event: Any, count: int) -> None:
 
 def _syntax(error: yaml.MarkedYAMLError, text: str) -> SyntaxProblem:
     mark = error.problem_mark or error.context_mark
-    line, column = (None, None) if mark is None else (mark.line + 1, mark.column + 1)
+    last = text.rstrip("\n").count("\n") + 1
+    line, column = (None, None) if mark is None else (min(mark.line + 1, last), mark.column + 1)
     said = f"{error.problem or ''} {error.context or ''}"
     if line is not None and _tab_indents(text, line):
         return SyntaxProblem("data.tab", "a tab stands in the indent", _TAB, line, column)
     message, remedy = next(((ours, mend) for theirs, ours, mend in _WORDS if theirs in said), (said.strip(), ""))
-    where = f" (column {column})" if column else ""
+    where = "" if mark is None or mark.line + 1 > last else f" (column {column})"
     start = error.context_mark
     if start is not None and line is not None and start.line + 1 < line:
         where += f", in what begins on line {start.line + 1}"
