@@ -116,7 +116,7 @@ class DatabaseStore:
             _lock(tx, head.id)
 
 
-def open_database(url: str, at: datetime) -> DatabaseStore:
+def open_database(url: str | sa.URL, at: datetime) -> DatabaseStore:
     """Open a database, taking it through the migration steps it lacks; `DataError` if it cannot be used."""
     parsed = sa.make_url(url)
     engine = sa.create_engine(parsed, connect_args={"timeout": BUSY_S} if parsed.drivername == "sqlite" else {})

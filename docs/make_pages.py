@@ -1,0 +1,111 @@
+"""Write the pages that are derived from the program: docs/cli.md, docs/errors.md and docs/names.md.
+
+`python docs/make_pages.py` writes them; with `--check` it writes nothing and exits with 1 if one is out of date.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import click
+import yaml
+
+from unfasten.cli.main import COMMANDS, cli
+
+DOCS = Path(__file__).parent
+SOURCE = DOCS.parent / "src" / "unfasten"
+CODE = re.compile(r"[a-z]+\.[a-z]+(-[a-z]+)*")
+MADE = "<!-- made by docs/make_pages.py; do not edit -->\n"
+
+
+def cli_page() -> str:
+    """Every command with its help."""
+    out = [MADE, "# The command line\n", _help(cli, "unfasten")]
+    for name in sorted(COMMANDS):
+        command = cli.get_command(click.Context(cli), name)
+        if command is not None:
+            out += [f"\n## unfasten {name}\n", _help(command, f"unfasten {name}")]
+    return "\n".join(out)
+
+
+def _help(command: click.Command, path: str) -> str:
+    context = click.Context(command, info_name=path, terminal_width=100, max_content_width=100)
+    return f"```text\n{command.get_help(context)}\n```"
+
+
+def codes() -> dict[str, set[str]]:
+    """Code of every error and finding -> modules that raise it."""
+    found: dict[str, set[str]] = {}
+    for path in sorted(SOURCE.rglob("*.py")):
+        module = ".".join(path.relative_to(SOURCE.parent).with_suffix("").parts)
+        for code in _codes_in(ast.parse(path.read_text("utf-8"))):
+            found.setdefault(code, set()).add(module)
+    return found
+
+
+def _codes_in(tree: ast.AST) -> Iterator[str]:
+    """Texts with the form of a code that are handed to a call."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            given = [*node.args, *(keyword.value for keyword in node.keywords)]
+            for value in given:
+                for inner in (value.body, value.orelse) if isinstance(value, ast.IfExp) else (value,):
+                    if isinstance(inner, ast.Constant) and isinstance(inner.value, str) and CODE.fullmatch(inner.value):
+                        yield inner.value
+
+
+def meanings() -> dict[str, str]:
+    """Meaning of every code, as docs/errors.yaml gives it."""
+    found: dict[str, str] = yaml.safe_load((DOCS / "errors.yaml").read_text("utf-8"))
+    return found
+
+
+def errors_page() -> str:
+    """Every code with its meaning and where it comes from."""
+    meant = meanings()
+    rows = [f"| `{code}` | {meant.get(code, '')} | {', '.join(sorted(where))} |" for code, where in sorted(codes().items())]
+    head = [
+        MADE,
+        "# Codes of errors and findings\n",
+        "A code never changes its meaning and is never used again for something else. Each message says what is wrong,",
+        "where, and what to do; the code is for programs and for looking it up here.\n",
+        "| code | what is wrong | raised by |",
+        "| --- | --- | --- |",
+    ]
+    return "\n".join([*head, *rows])
+
+
+def names_page() -> str:
+    """The words of the program, from names.yaml."""
+    names: dict[str, dict[str, str]] = yaml.safe_load((SOURCE / "names.yaml").read_text("utf-8"))
+    rows = [f"| {name} | {entry['meaning']} | {entry.get('unit', '')} |" for name, entry in sorted(names.items())]
+    return "\n".join([MADE, "# Words and names\n", "| name | meaning | unit |", "| --- | --- | --- |", *rows])
+
+
+PAGES: dict[str, Callable[[], str]] = {"cli.md": cli_page, "errors.md": errors_page, "names.md": names_page}
+
+
+def outdated() -> list[str]:
+    """Names of the pages that differ from what the program says now."""
+    wanted = {name: make() + "\n" for name, make in PAGES.items()}
+    held = {name: (DOCS / name).read_text("utf-8") if (DOCS / name).exists() else "" for name in PAGES}
+    return [name for name in PAGES if wanted[name] != held[name]]
+
+
+def main() -> None:
+    """Write or check the pages."""
+    if "--check" in sys.argv[1:]:
+        late = outdated()
+        if late:
+            sys.exit(f"out of date: {', '.join('docs/' + name for name in late)}; run make docs")
+        return
+    for name, make in PAGES.items():
+        (DOCS / name).write_text(make() + "\n", "utf-8")
+
+
+if __name__ == "__main__":
+    main()
