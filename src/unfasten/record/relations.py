@@ -47,7 +47,7 @@ def _stays(tree: Any) -> Iterator[Remark]:
 
 def _moved_frame(tree: Any) -> Iterator[Remark]:
     """No bundle, swing or lift may move the part that stays."""
-    staying = set(_staying(tree))
+    staying = set(_staying(tree)[:1])
     moved: list[tuple[Path, Any]] = []
     for path, bundle in entries(tree, "bundles"):
         moved += [((*path, "parts", index), name) for index, name in enumerate(sequence(bundle.get("parts")))]
@@ -60,13 +60,13 @@ def _moved_frame(tree: Any) -> Iterator[Remark]:
 
 
 def _keeps(tree: Any) -> Iterator[Remark]:
-    joints = mapping(mapping(tree).get("joints"))
+    joints, parts = mapping(mapping(tree).get("joints")), mapping(mapping(tree).get("parts"))
     for path, swing in entries(tree, "swings"):
         for index, name in enumerate(sequence(swing.get("keeps"))):
             joint = joints.get(name) if isinstance(name, str) else None
             holds = mapping(joint).get("holds")
             part = swing.get("part")
-            if isinstance(holds, list) and isinstance(part, str) and part not in holds:
+            if isinstance(holds, list) and isinstance(part, str) and part in parts and part not in holds:
                 message = f"the joint {shown(name)} does not hold {shown(part)}"
                 yield Remark((*path, "keeps", index), "record.keeps-other-joint", message, "keep joints of the part")
 

@@ -10,6 +10,7 @@ from typing import Any, Final
 from pydantic import ValidationError
 
 from unfasten.evidence.place import Path, shown
+from unfasten.evidence.quantity import QuantityError
 from unfasten.record.place import Remark, node_at, path_in
 from unfasten.record.record import FORMAT, Record
 from unfasten.record.shape import keys_of, model_at
@@ -159,11 +160,15 @@ def _range(tree: Any, path: Path, detail: Any) -> Remark:
 
 def _own_words(tree: Any, path: Path, detail: Any) -> Remark:
     """Pass on what our own readers of quantities, days and years say."""
-    message, _, mend = str(detail["ctx"]["error"]).rpartition("; ")
-    if not message or len(message) > _LONGEST_MESSAGE:
-        message = f"{shown(detail['input'])} cannot be read here"
-    code = "record.bad-day" if "YYYY" in mend else "record.wrong-type" if "years" in mend else "record.bad-quantity"
-    return Remark(path, code, message, mend)
+    error = detail["ctx"]["error"]
+    unread = f"{shown(detail['input'])} cannot be read here"
+    if isinstance(error, QuantityError):
+        message, _, mend = str(error).rpartition("; ")
+        return Remark(path, "record.bad-quantity", message if 0 < len(message) <= _LONGEST_MESSAGE else unread, mend)
+    if "years" in str(error):
+        return Remark(path, "record.wrong-type", unread, str(error))
+    mend = str(error) if "YYYY" in str(error) else "write a day that exists, as YYYY-MM-DD"
+    return Remark(path, "record.bad-day", unread, mend)
 
 
 def _entry(tree: Any, path: Path, detail: Any) -> Remark:
