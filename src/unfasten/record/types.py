@@ -90,8 +90,8 @@ Cover = Annotated[
     WithJsonSchema(
         {
             "anyOf": [
-                {"type": "string", "pattern": ID_PATTERN},
-                {"type": "array", "items": {"type": "string", "pattern": ID_PATTERN}, "minItems": 1},
+                {"type": "string", "pattern": ID_PATTERN, "maxLength": 80},
+                {"type": "array", "items": {"type": "string", "pattern": ID_PATTERN, "maxLength": 80}, "minItems": 1},
             ]
         }
     ),
