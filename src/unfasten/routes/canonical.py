@@ -1,73 +1,89 @@
 """Among all cheapest sequences the one that comes first, so that every machine names the same route.
 
-Action lists are compared item by item as (do, id, way); no action may be removable. The search here goes depth first in
-that order over everything that may be of use, within the proven least cost; it remembers what failed.
+Action lists are compared item by item as (do, id, way); no action may be removable. The search goes depth first in that
+order through one plan and follows only what can still be completed at the proven least cost.
 """
 
 from __future__ import annotations
 
-from unfasten.routes.problem import Way
-from unfasten.routes.search import START, Pricer, State
-from unfasten.routes.target import TargetView
+from unfasten.routes.necessity import bits
+from unfasten.routes.plan import Plan
+from unfasten.routes.price import START, State
+from unfasten.routes.schedule import Schedule, Step
 
 
-def canonical(view: TargetView, pricer: Pricer, cost: int, states: int) -> tuple[tuple[int, Way], ...] | None:
-    """Give the first irreducible sequence of exactly this least cost; None if `states` were not enough.
+def first_in_order(schedule: Schedule, cost: int) -> tuple[Step, ...] | None:
+    """Give the first irreducible sequence of exactly this least cost; None if all of this plan have a removable action.
 
-    An action is removable if the others still form a legal sequence: so each must at its use be the only one to meet a
-    requirement of a later action. `loose` holds the done events that no later one has needed alone so far.
+    An action is removable if the others still form a legal sequence, so each must at some later action be the only one
+    to meet a requirement of it. `loose` holds the done events that no later one has needed alone so far.
+    Raises `OutOfStatesError`.
     """
-    failed: dict[tuple[State, int], int] = {}
-    moves = pricer.moves
-    # one frame per action: state, loose events, cost so far, and what is still to be tried (in order, last first)
-    stack = [(START, 0, 0, _choices(view, pricer, START))]
-    path: list[tuple[int, Way]] = []
-    looked = 0
+    plan = schedule.plan
+    target = _last(plan)
+    failed: set[tuple[State, int]] = set()
+    stack: list[tuple[State, int, int, list[Step]]] = [(START, 0, cost, _choices(plan, START))]
+    path: list[Step] = []
     while stack:
-        state, loose, g, choices = stack[-1]
+        state, loose, budget, choices = stack[-1]
         if not choices:
-            failed[state, loose] = cost - g
+            failed.add((state, loose))
             stack.pop()
             if path:
                 path.pop()
             continue
         index, way = choices.pop()
-        price, after = pricer.apply(state, index, way, bool(moves >> index & 1))
-        new = g + price
-        if new > cost:
-            continue
-        still_loose = _loosen(view, state[0], loose, index, way)
-        if after[0] & view.goal:
-            if still_loose == view.goal and new == cost:
+        price, after = schedule.pricer.apply(state, index, way)
+        still_loose = _loosen(plan, state[0], loose, (index, way))
+        if after[0] == plan.events:
+            if price == budget and still_loose == 1 << target:
                 return (*path, (index, way))
             continue
-        node = view.node(after[0])
-        if node.dead or new + pricer.bound(node, after[1], after[2], after[3]) > cost:
+        if (after, still_loose) in failed or still_loose & ~_wanted(plan, after[0]):
             continue
-        if still_loose & ~view.wanted_by_later(after[0]):
+        if not schedule.completes(after, budget - price):
             continue
-        if failed.get((after, still_loose), -1) >= cost - new:
-            continue
-        looked += 1
-        if looked > states:
-            return None
         path.append((index, way))
-        stack.append((after, still_loose, new, _choices(view, pricer, after)))
-    raise AssertionError("no sequence of the proven cost was found")
+        stack.append((after, still_loose, budget - price, _choices(plan, after)))
+    return None
 
 
-def _choices(view: TargetView, pricer: Pricer, state: State) -> list[tuple[int, Way]]:
-    node = view.node(state[0])
-    pairs = [(index, way) for index, _, ways in node.available for way in ways]
+def keys(sequence: tuple[Step, ...]) -> list[tuple[str, str, int]]:
+    """What sequences are compared by."""
+    return [key for _, way in sequence for key in way.key]
+
+
+def _last(plan: Plan) -> int:
+    """The event that every other one precedes or serves: the target's lift (nothing in a plan follows it)."""
+    return max(plan.order, key=lambda index: plan.before[index].bit_count() if not plan.after[index] else -1)
+
+
+def _choices(plan: Plan, state: State) -> list[Step]:
+    """Steps possible now, in order, last first."""
+    pairs = [(index, way) for index, ready in plan.node(state[0]).available for way in ready]
     pairs.sort(key=lambda pair: pair[1].key, reverse=True)
     return pairs
 
 
-def _loosen(view: TargetView, done: int, loose: int, index: int, way: Way) -> int:
-    """Loose events after doing `index`: itself is loose, those it alone depends on no longer are."""
-    loose &= ~view.problem.events[index].needs
+def _loosen(plan: Plan, done: int, loose: int, step: Step) -> int:
+    """Loose events after a step: it is loose itself, those that it alone depends on no longer are."""
+    index, way = step
+    loose &= ~plan.problem.events[index].needs
     for clause in way.clauses:
         hit = clause & done
         if not hit & (hit - 1):
             loose &= ~hit
     return loose | 1 << index
+
+
+def _wanted(plan: Plan, done: int) -> int:
+    """Done events without which something still to be done would lack a requirement."""
+    found = 0
+    for index in bits(plan.events & ~done):
+        found |= plan.problem.events[index].needs & done
+        for way in plan.ways[index]:
+            for clause in way.clauses:
+                hit = clause & done
+                if not hit & (hit - 1):
+                    found |= hit
+    return found

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from unfasten.record.record import Record
+from unfasten.routes.necessity import bits
 from unfasten.routes.problem import Problem
-from unfasten.routes.target import bits
 from unfasten.routes.unknown import Unknown
 
 

@@ -8,14 +8,13 @@ from typing import Final
 
 from unfasten.record.fold import fold_log
 from unfasten.record.record import Record
-from unfasten.routes.beam import beam
-from unfasten.routes.canonical import canonical
-from unfasten.routes.problem import Problem, Way, compile_problem
+from unfasten.routes.necessity import necessary, reachable, relevant
+from unfasten.routes.price import Pricer
+from unfasten.routes.problem import Problem, compile_problem
 from unfasten.routes.reason import why_unreachable
 from unfasten.routes.replay import replay
 from unfasten.routes.result import By, Reach, Route
-from unfasten.routes.search import STATES_PER_SECOND, Found, Pricer, search
-from unfasten.routes.target import TargetView, necessary
+from unfasten.routes.search import STATES_PER_SECOND, Found, search
 from unfasten.routes.unknown import Unknown, unknown_covers
 
 #: steps that each remote notification or authorisation adds (Delegated Regulation (EU) 2023/1669 Annex IV point 5)
@@ -71,24 +70,20 @@ class Solver:
         return sum(1 << i for i, event in enumerate(self.low.problem.events) if (event.kind, event.id) in names)
 
     def _route(self, side: _Side, target: str) -> tuple[Route | None, int]:
-        view = TargetView(side.problem, side.table, side.problem.target[target])
-        relevant = view.node(0).useful
-        found = search(view, side.pricer, self.states)
-        if found.status == "unreachable":
-            return None, relevant
-        if found.status == "proven" and found.cost is not None:
-            sequence = canonical(view, side.pricer, found.cost, 4 * self.states) or found.sequence
-        else:
-            sequence = beam(view, side.pricer)
-        return self._checked(side, target, sequence, found), relevant
+        """The best route on one side, and the events that can matter to the target there."""
+        event = side.problem.target[target]
+        events = relevant(side.problem, side.table, event)
+        if not reachable(side.problem, side.table, event):
+            return None, events
+        found = search(side.problem, side.table, event, side.pricer, self.states)
+        return self._checked(side, target, found), events
 
-    def _checked(self, side: _Side, target: str, sequence: Sequence[tuple[int, Way]], found: Found) -> Route:
-        actions = tuple(action for _, way in sequence for action in way.actions)
+    def _checked(self, side: _Side, target: str, found: Found) -> Route:
+        actions = tuple(action for _, way in found.sequence for action in way.actions)
         steps, time = replay(self.record, actions, target, side.unknown)
-        proven = found.status == "proven"
         first = Fraction(steps) if self.by == "steps" else time
-        bound = first if proven else self._first_cost(side, found.bound)
-        return Route(target, actions, steps, time, proven, bound)
+        bound = first if found.proven else self._first_cost(side, found.bound)
+        return Route(target, actions, steps, time, found.proven, bound)
 
     def _first_cost(self, side: _Side, cost: int) -> Fraction:
         whole = cost // side.pricer.first

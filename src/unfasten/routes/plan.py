@@ -1,0 +1,230 @@
+"""A plan: a set of events that suffices for a target. Routes are found by choosing plans, then ordering one exactly.
+
+Every irreducible route does the events of some plan and nothing else, so the least cost over all plans is the least
+cost. A plan starts from what every route must contain; where a cover can be cleared in several ways it grows by one of
+them together with all that this makes necessary.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from unfasten.routes.necessity import bits, necessary
+from unfasten.routes.problem import Problem, Way
+
+
+@dataclass(slots=True)
+class Node:
+    """What is known of a plan when a set of its events is done, whatever is in hand (see `Plan.node`).
+
+    `runs`: (label, tools in it, runs still needed, runs needed if it is the open run); `picks`: (tool, pick-ups still
+    needed, the same if it is in hand); `turns`: (side, changes of side still needed from it).
+    """
+
+    available: tuple[tuple[int, tuple[Way, ...]], ...]
+    moves: int
+    prepare_steps: int
+    time: int
+    special: int
+    runs: tuple[tuple[int, int, int, int], ...]
+    picks: tuple[tuple[int, int, int], ...]
+    turns: tuple[tuple[int, int], ...]
+
+
+DEAD = Node((), 0, 0, 0, 0, (), (), ())
+
+
+class Plan:
+    """The events of one plan with what must come before what, and bounds on what is left to do."""
+
+    def __init__(self, problem: Problem, events: int) -> None:
+        self.problem = problem
+        self.events = events
+        self.moves = (1 << problem.moves) - 1
+        self.order = bits(events)
+        self.before = necessary(problem, events)
+        self.feasible = all(self.before[index] >= 0 for index in self.order)
+        self.nodes: dict[int, Node] = {}
+        self.ways: dict[int, tuple[Way, ...]] = {}
+        self.plain: dict[int, Way | None] = {}
+        if self.feasible:
+            self._prepare()
+
+    # chains ----------------------------------------------------------------------------------------------------
+
+    def _prepare(self) -> None:
+        for index in self.order:
+            ways = self.problem.events[index].ways
+            usable = tuple(w for w in ways if all(clause & self.events for clause in w.clauses))
+            self.ways[index] = usable
+            self.plain[index] = _plain(usable)
+        self.order.sort(key=lambda i: (self.before[i].bit_count(), i))
+        self.after = dict.fromkeys(self.order, 0)
+        for index in self.order:
+            for earlier in bits(self.before[index] & ~(1 << index)):
+                self.after[earlier] |= 1 << index
+        self.least = {i: _least(self.ways[i]) for i in self.order}
+        self.tools = {i: _Tools.of(self.ways[i]) for i in self.order}
+        self.label_tail = self._label_tails()
+        self.pick_tail = self._pick_tails()
+        self.side = {i: _common_side(self.ways[i]) for i in self.order}
+        self.side_tail = self._side_tails()
+
+    def _label_tails(self) -> dict[int, tuple[int, int]]:
+        """Per event its label and the runs with that label still needed from it on, along what must follow."""
+        tails: dict[int, tuple[int, int]] = {}
+        for index in reversed(self.order):
+            label = self.tools[index].label
+            if not label:
+                continue
+            closing = self.after[index] | ((1 << index) & self.moves)
+            best = 1
+            for later in bits(self.after[index]):
+                if self.tools[later].label == label:
+                    between = closing & self.before[later] & self.moves & ~(1 << later)
+                    best = max(best, tails[later][1] + bool(between))
+            tails[index] = (label, best)
+        return tails
+
+    def _pick_tails(self) -> dict[int, tuple[tuple[int, int], ...]]:
+        """Per event and tool it always uses: pick-ups of that tool still needed from it on."""
+        tails: dict[int, dict[int, int]] = {}
+        for index in reversed(self.order):
+            mine = self.tools[index]
+            own: dict[int, int] = {}
+            for tool in bits(mine.uses):
+                best = 1
+                for later in bits(self.after[index]):
+                    theirs = self.tools[later]
+                    if theirs.uses >> tool & 1:
+                        gap = not (mine.ends >> tool & 1 and theirs.starts >> tool & 1) or self._dropped(
+                            tool, self.after[index] & self.before[later] & ~(1 << later)
+                        )
+                        best = max(best, tails[later][tool] + gap)
+                own[tool] = best
+            tails[index] = own
+        return {index: tuple(own.items()) for index, own in tails.items()}
+
+    def _dropped(self, tool: int, between: int) -> bool:
+        return any(self.tools[index].drops >> tool & 1 for index in bits(between))
+
+    def _side_tails(self) -> dict[int, int]:
+        tails: dict[int, int] = {}
+        for index in reversed(self.order):
+            if self.side[index]:
+                later = [i for i in bits(self.after[index]) if self.side[i]]
+                tails[index] = max((tails[i] + (self.side[i] != self.side[index]) for i in later), default=0)
+        return tails
+
+    # nodes -----------------------------------------------------------------------------------------------------
+
+    def node(self, done: int) -> Node:
+        """Facts about a set of done events (memoised); `DEAD` where something left can no longer be done."""
+        node = self.nodes.get(done)
+        if node is None:
+            node = self.nodes[done] = self._node(done)
+        return node
+
+    def _node(self, done: int) -> Node:
+        events = self.problem.events
+        available = []
+        pending_moves = self.events & ~done & self.moves
+        prepare = time = special = 0
+        runs: dict[int, list[int]] = {}
+        picks: dict[int, list[int]] = {}
+        turns: dict[int, int] = {}
+        for index in self.order:
+            if done >> index & 1:
+                continue
+            event = events[index]
+            if event.forbids & done:
+                return DEAD
+            left = self.before[index] & ~done & ~(1 << index)
+            if not left and not event.needs & ~done:
+                ready = tuple(w for w in self.ways[index] if all(c & done for c in w.clauses))
+                if ready:
+                    available.append((index, ready))
+            least = self.least[index]
+            time += least[0]
+            special += least[1]
+            prepare += least[2]
+            if index in self.label_tail:
+                label, tail = self.label_tail[index]
+                joined = tail - (not left & self.moves)
+                entry = runs.setdefault(label, [tail, joined])
+                if tail > entry[0]:
+                    entry[0] = tail
+                if joined > entry[1]:
+                    entry[1] = joined
+            for tool, tail in self.pick_tail[index]:
+                keeps = self.tools[index].starts >> tool & 1 and not (left and self._dropped(tool, left))
+                held = tail - bool(keeps)
+                entry = picks.setdefault(tool, [tail, held])
+                if tail > entry[0]:
+                    entry[0] = tail
+                if held > entry[1]:
+                    entry[1] = held
+            side = self.side[index]
+            if side:
+                turns[side] = max(turns.get(side, 0), self.side_tail[index])
+        if not available:
+            return DEAD
+        return Node(
+            tuple(available),
+            pending_moves.bit_count(),
+            prepare,
+            time,
+            special,
+            tuple((label, label.bit_count(), a, b) for label, (a, b) in runs.items()),
+            tuple((1 << tool, a, b) for tool, (a, b) in picks.items()),
+            tuple(turns.items()),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Tools:
+    """Tool masks that hold for every usable way: used, in the first and the last set used, put down on the way."""
+
+    label: int
+    uses: int
+    starts: int
+    ends: int
+    drops: int
+
+    @staticmethod
+    def of(ways: tuple[Way, ...]) -> _Tools:
+        uses = drops = -1
+        starts = ends = 0
+        for way in ways:
+            sets = [tools for tools in (*(p for p, _ in way.prepare), way.tools) if tools]
+            used = dropped = 0
+            for tools in sets:
+                used |= tools
+                dropped |= ~tools
+            uses &= used
+            drops &= dropped
+            starts |= sets[0] if sets else -1
+            ends |= sets[-1] if sets else -1
+        label = ways[0].tools if all(way.tools == ways[0].tools for way in ways) else 0
+        return _Tools(label, max(uses, 0), starts, ends, drops)
+
+
+def _least(ways: tuple[Way, ...]) -> tuple[int, int, int]:
+    """Least work time, special tools and preparation steps over the ways (each by itself)."""
+    return (
+        min(way.total for way in ways),
+        min(way.special for way in ways),
+        min(sum(max(1, p.bit_count()) for p, _ in way.prepare) for way in ways),
+    )
+
+
+def _plain(ways: tuple[Way, ...]) -> Way | None:
+    """The way without preparation that no other beats in time or special tools, if it is the only such one."""
+    time, special = min(way.total for way in ways), min(way.special for way in ways)
+    found = [way for way in ways if not way.prepare and way.time == time and way.special == special]
+    return found[0] if len(found) == 1 else None
+
+
+def _common_side(ways: tuple[Way, ...]) -> int:
+    side = ways[0].side
+    return side if all(way.side == side for way in ways) else 0

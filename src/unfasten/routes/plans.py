@@ -1,0 +1,96 @@
+"""Enumerate the plans of a target, cheapest lower bound first."""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterator
+
+from unfasten.routes.necessity import bits
+from unfasten.routes.plan import DEAD, Plan
+from unfasten.routes.price import START, Pricer
+from unfasten.routes.problem import Problem
+
+
+class Plans:
+    """Plans of one target in the order of their lower bounds; `peek` bounds all that are still to come.
+
+    Complete: the events of an irreducible route are reached from the necessary ones by adding, for some event and
+    clause, the member that clears it in that route with everything that this member makes necessary. A plan's own bound
+    may exceed a larger plan's (which may allow better ways), so larger plans are queued by a bound that only grows.
+    """
+
+    def __init__(self, problem: Problem, table: list[int], target: int, pricer: Pricer) -> None:
+        self.problem = problem
+        self.table = table
+        self.pricer = pricer
+        self.moves = (1 << problem.moves) - 1
+        first = table[target]
+        self.queue: list[tuple[int, int, int]] = [(self._growing(first), first.bit_count(), first)]
+        self.seen = {first}
+        self.built: dict[int, Plan] = {}
+
+    def peek(self) -> int | None:
+        """Lower bound of every plan still to come; None if there is none."""
+        return self.queue[0][0] if self.queue else None
+
+    def pop(self) -> tuple[int, Plan] | None:
+        """Give the plan with the least lower bound, and that bound; None when there is no other."""
+        while self.queue:
+            bound, size, events = heapq.heappop(self.queue)
+            plan = self.built.pop(events, None)
+            if plan is None:
+                self._grow(events)
+                plan = self._build(events)
+                if plan is None:
+                    continue
+                better = self.pricer.bound(plan.node(0), START)
+                if better > bound:
+                    self.built[events] = plan
+                    heapq.heappush(self.queue, (better, size, events))
+                    continue
+            return bound, plan
+        return None
+
+    def _grow(self, events: int) -> None:
+        for larger in self._larger(events):
+            if larger not in self.seen:
+                self.seen.add(larger)
+                heapq.heappush(self.queue, (self._growing(larger), larger.bit_count(), larger))
+
+    def _build(self, events: int) -> Plan | None:
+        if next(self._unsupported(events), None) is not None:
+            return None
+        plan = Plan(self.problem, events)
+        return plan if plan.feasible and plan.node(0) is not DEAD else None
+
+    def _growing(self, events: int) -> int:
+        """Lower bound that holds for every larger plan too: moves, labels, preparations and work by the best ways."""
+        time = steps = special = 0
+        labels: set[int] = set()
+        for index in bits(events):
+            ways = self.problem.events[index].ways
+            time += min(way.total for way in ways)
+            special += min(way.special for way in ways)
+            steps += min(sum(max(1, p.bit_count()) for p, _ in way.prepare) for way in ways)
+            if all(way.tools == ways[0].tools for way in ways):
+                labels.add(ways[0].tools)
+        steps += max((events & self.moves).bit_count(), sum(label.bit_count() for label in labels))
+        return steps * self.pricer.step + time * self.pricer.second + special
+
+    def _unsupported(self, events: int) -> Iterator[int]:
+        """Events of which no way has all its clauses met within the plan."""
+        for index in bits(events):
+            ways = self.problem.events[index].ways
+            if not any(all(clause & events for clause in way.clauses) for way in ways):
+                yield index
+
+    def _larger(self, events: int) -> Iterator[int]:
+        """Plans one addition larger: for an unsupported event what it lacks, else any other member of any clause."""
+        lacking = next(self._unsupported(events), None)
+        for index in bits(events) if lacking is None else (lacking,):
+            for way in self.problem.events[index].ways:
+                clauses = way.clauses if lacking is None else [c for c in way.clauses if not c & events][:1]
+                for clause in clauses:
+                    for member in bits(clause & ~events):
+                        if self.table[member] >= 0:
+                            yield events | self.table[member]

@@ -1,0 +1,95 @@
+"""Prices: what an action costs in a state, and a bound on what is left of a plan, as one integer.
+
+The integer compares as (steps, time, special releases) or (time, steps, special releases); a special release is one
+that needs a tool which is neither none nor basic.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from unfasten.routes.plan import Node
+from unfasten.routes.problem import Problem, Way
+from unfasten.routes.result import By
+
+NO_RUN: Final = 0
+AFTER_PREPARATION: Final = -1
+#: done, run (tool mask, NO_RUN or AFTER_PREPARATION), hand (tool mask), side
+State = tuple[int, int, int, int]
+START: Final[State] = (0, NO_RUN, 0, 0)
+
+
+class Pricer:
+    """Prices actions and bounds completions for one problem and objective."""
+
+    def __init__(self, problem: Problem, by: By) -> None:
+        self.change = problem.change
+        self.turn = problem.turn
+        self.moves = problem.moves
+        releases = len(problem.events) + 1
+        most_time, most_steps = _most(problem)
+        self.by = by
+        self.step = most_time * releases if by == "steps" else releases
+        self.second = releases if by == "steps" else most_steps * releases
+        self.first = max(self.step, self.second)
+
+    def apply(self, state: State, index: int, way: Way) -> tuple[int, State]:
+        """Cost of doing event `index` by `way`, and the state after it."""
+        done, run, hand, side = state
+        steps = 0
+        time = way.time
+        if way.side and side != way.side:
+            if side:
+                time += self.turn
+            side = way.side
+        for tools, seconds in way.prepare:
+            run = AFTER_PREPARATION
+            time += seconds
+            if tools:
+                steps += tools.bit_count()
+                time += self.change * (tools & ~hand).bit_count()
+                hand = tools
+            else:
+                steps += 1
+        tools = way.tools
+        if tools:
+            if run != tools:
+                steps += tools.bit_count()
+                run = tools
+            time += self.change * (tools & ~hand).bit_count()
+            hand = tools
+        if index < self.moves:
+            if run <= 0:
+                steps += 1
+            run = NO_RUN
+        return steps * self.step + time * self.second + way.special, (done | 1 << index, run, hand, side)
+
+    def bound(self, node: Node, state: State) -> int:
+        """Give a lower bound of the cost of doing all that is left of a plan."""
+        _, run, hand, side = state
+        runs = 0
+        for label, tools, needed, joined in node.runs:
+            runs += tools * (joined if label == run else needed)
+        stretches = node.moves - (run > 0)
+        steps = node.prepare_steps + (runs if runs > stretches else stretches)
+        pick_ups = 0
+        for tool, needed, held in node.picks:
+            pick_ups += held if tool & hand else needed
+        time = node.time + self.change * pick_ups
+        if node.turns:
+            chain = max(tail + (side not in (0, s)) for s, tail in node.turns)
+            kinds = len(node.turns) - (side == 0 or any(s == side for s, _ in node.turns))
+            time += self.turn * (chain if chain > kinds else kinds)
+        return steps * self.step + time * self.second + node.special
+
+
+def _most(problem: Problem) -> tuple[int, int]:
+    """More time, and more steps, than doing every event once can cost."""
+    time = steps = 1
+    tools = len(problem.tools)
+    for event in problem.events:
+        times = [w.total + (problem.change * tools + problem.turn) * (1 + len(w.prepare)) for w in event.ways]
+        counts = [1 + w.tools.bit_count() + sum(1 + p.bit_count() for p, _ in w.prepare) for w in event.ways]
+        time += max(times, default=0)
+        steps += max(counts, default=0)
+    return time, steps

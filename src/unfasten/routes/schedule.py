@@ -1,0 +1,169 @@
+"""Order a plan's events at least cost: A* over (done events, run, tools in hand, side up).
+
+Why it is exact: the bound never exceeds the cost of what is left, and the one reduction, doing at once every release
+that needs no set-up now, never loses an optimum: all events of a plan are done sooner or later; moving such a release
+to the front adds nothing there, and removing an action from a sequence never adds a run, a tool change or a turn. Lifts
+are never taken ahead: that would be wrong for steps. Releases that share a set-up and would all follow each other free
+are started once, not once each.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from unfasten.routes.plan import DEAD, Plan
+from unfasten.routes.price import START, Pricer, State
+from unfasten.routes.problem import Way
+
+Step = tuple[int, Way]
+
+
+class OutOfStatesError(Exception):
+    """The allowance of states is used up; `bound` is a lower bound of the cost."""
+
+    def __init__(self, bound: int) -> None:
+        super().__init__(bound)
+        self.bound = bound
+
+
+@dataclass(slots=True)
+class Allowance:
+    """How many states may still be expanded, over all searches for one route."""
+
+    states: int
+
+    def spend(self, bound: int) -> None:
+        """Use one up; raises `OutOfStatesError` when none is left."""
+        if self.states <= 0:
+            raise OutOfStatesError(bound)
+        self.states -= 1
+
+
+@dataclass(slots=True)
+class Schedule:
+    """Searches over one plan that share what they learn: lower bounds, and exact costs along optimal sequences."""
+
+    plan: Plan
+    pricer: Pricer
+    allowance: Allowance
+    learned: dict[State, int] = field(default_factory=dict)
+    exact: dict[State, int] = field(default_factory=dict)
+
+    def bound(self, state: State) -> int | None:
+        """Lower bound of the cost of what is left; None at a dead end."""
+        if state[0] == self.plan.events:
+            return 0
+        node = self.plan.node(state[0])
+        if node is DEAD:
+            return None
+        return max(self.pricer.bound(node, state), self.learned.get(state, 0))
+
+    def free(self, state: State) -> tuple[int, State, tuple[Step, ...]]:
+        """Do every release that needs no set-up now, and those that become available so; cost, state, what was done."""
+        cost, steps = 0, []
+        _, run, _, side = state
+        for index, ready in self.plan.node(state[0]).available:
+            way = self.plan.plain[index]
+            if (
+                way is not None
+                and index >= self.pricer.moves
+                and (way.tools == 0 or way.tools == run)
+                and (way.side == 0 or way.side == side)
+                and way in ready
+            ):
+                extra, state = self.pricer.apply(state, index, way)
+                cost += extra
+                steps.append((index, way))
+        return cost, state, tuple(steps)
+
+    def onward(self, state: State) -> Iterator[tuple[int, State, tuple[Step, ...]]]:
+        """Give the ways on from a state: each with its cost, the state after it and what was done."""
+        cost, after, steps = self.free(state)
+        if steps:
+            yield cost, after, steps
+            return
+        started: set[tuple[int, int]] = set()
+        for index, ready in self.plan.node(state[0]).available:
+            plain = self.plan.plain[index] if index >= self.pricer.moves else None
+            for way in ready:
+                if way is plain:
+                    set_up = (way.tools, way.side)
+                    if set_up in started:
+                        continue
+                    started.add(set_up)
+                cost, after = self.pricer.apply(state, index, way)
+                yield cost, after, ((index, way),)
+
+    def search(self, start: State = START, limit: int | None = None) -> tuple[int, tuple[Step, ...]] | None:
+        """Cheapest way from `start` through the whole plan if it costs at most `limit`, else None.
+
+        Raises `OutOfStatesError`.
+        """
+        most = 1 << 300 if limit is None else limit
+        first = self.bound(start)
+        if first is None or first > most:
+            return None
+        queue: list[tuple[int, int, State]] = [(first, 0, start)]
+        best: dict[State, int] = {start: 0}
+        came: dict[State, tuple[State, tuple[Step, ...]]] = {}
+        while queue:
+            f, minus_g, state = heapq.heappop(queue)
+            g = -minus_g
+            if g > best[state]:
+                continue
+            if state[0] == self.plan.events:
+                return g, self._learn(best, came, start, state, g)
+            self.allowance.spend(f)
+            for cost, after, steps in self.onward(state):
+                new = g + cost
+                if new >= best.get(after, 1 << 300):
+                    continue
+                h = self.bound(after)
+                if h is None or new + h > most:
+                    continue
+                best[after] = new
+                came[after] = (state, steps)
+                heapq.heappush(queue, (new + h, -new, after))
+        for state, g in best.items():
+            if most + 1 - g > self.learned.get(state, 0):
+                self.learned[state] = most + 1 - g
+        return None
+
+    def _learn(
+        self,
+        best: dict[State, int],
+        came: dict[State, tuple[State, tuple[Step, ...]]],
+        start: State,
+        end: State,
+        cost: int,
+    ) -> tuple[Step, ...]:
+        """Keep what the search proved (no completion of a state is cheaper than the optimum allows); give the way."""
+        for state, g in best.items():
+            if cost - g > self.learned.get(state, 0):
+                self.learned[state] = cost - g
+        parts: list[tuple[Step, ...]] = []
+        state = end
+        self.exact[end] = 0
+        while state != start:
+            state, steps = came[state]
+            parts.append(steps)
+            self.exact[state] = cost - best[state]
+        return tuple(step for steps in reversed(parts) for step in steps)
+
+    def completes(self, state: State, budget: int) -> bool:
+        """Tell whether the plan can be completed from `state` at a cost of at most `budget`."""
+        while True:
+            if state[0] == self.plan.events:
+                return budget >= 0
+            low = self.bound(state)
+            if low is None or low > budget:
+                return False
+            if self.exact.get(state, budget + 1) <= budget:
+                return True
+            cost, after, steps = self.free(state)
+            if not steps:
+                break
+            state, budget = after, budget - cost
+        return self.search(state, budget) is not None

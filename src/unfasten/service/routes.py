@@ -1,0 +1,81 @@
+"""Routes of a record for the doors: reach of parts, and its JSON and table forms."""
+
+from __future__ import annotations
+
+import difflib
+from fractions import Fraction
+
+from unfasten.evidence.errors import CallError
+from unfasten.record.record import Record
+from unfasten.routes.result import Action, By, Reach, Route
+from unfasten.routes.solve import solve
+
+
+def reach_of(record: Record, by: By = "steps", to: str | None = None, budget_s: float = 2.0) -> dict[str, Reach]:
+    """Reach of every part except the one that stays, or of the part `to`; raises `CallError` for an unknown part."""
+    if to is not None:
+        _check_target(record, to)
+    return solve(record, None if to is None else [to], by, budget_s)
+
+
+def routes_json(reaches: dict[str, Reach], by: By) -> dict[str, object]:
+    """Give the JSON that other programs rely on."""
+    return {"routes": [_reach_json(reach, by) for reach in reaches.values()]}
+
+
+def _check_target(record: Record, to: str) -> None:
+    if to not in record.parts:
+        near = difflib.get_close_matches(to, record.parts, 1)
+        remedy = f'did you mean "{near[0]}"?' if near else f"name one of {', '.join(record.parts)}"
+        raise CallError("routes.unknown-part", "--to", f'the record has no part "{to}"', remedy)
+    if record.parts[to].stays:
+        raise CallError("routes.part-stays", "--to", f'"{to}" is the part that stays', "name a part that can be lifted")
+
+
+def _reach_json(reach: Reach, by: By) -> dict[str, object]:
+    low, high = reach.low, reach.high
+    if low is None:
+        return {"target": reach.target, "reachable": False, "steps": None, "time_s": None, "proven": True,
+                "actions": [], "reason": reach.reason}  # fmt: skip
+    steps = _span(low.steps + reach.additions, None if high is None else high.steps + reach.additions, by == "steps")
+    time = _span(low.time, None if high is None else high.time, by == "time")
+    proven = low.proven and (high is None or high.proven)
+    out: dict[str, object] = {
+        "target": reach.target,
+        "reachable": True,
+        "steps": steps,
+        "time_s": time,
+        "proven": proven,
+        "actions": [_action_json(action) for action in (high or low).actions],
+    }
+    if not proven:
+        out["bound"] = {"low": _bound(low, reach, by), "high": None if high is None else _bound(high, reach, by)}
+    if reach.reason is not None:
+        out["reason"] = reach.reason
+    return out
+
+
+def _span(low: int | Fraction, high: int | Fraction | None, primary: bool) -> dict[str, int | float | None]:
+    if high is not None and not primary:
+        low, high = min(low, high), max(low, high)
+    return {"low": _number(low), "high": None if high is None else _number(high)}
+
+
+def _number(value: int | Fraction) -> int | float:
+    return value if isinstance(value, int) else round(float(value), 6)
+
+
+def _bound(route: Route, reach: Reach, by: By) -> int | float:
+    return int(route.bound) + reach.additions if by == "steps" else _number(route.bound)
+
+
+def _action_json(action: Action) -> dict[str, object]:
+    out: dict[str, object] = {"do": action.do}
+    if action.joint is not None:
+        out |= {"joint": action.joint, "way": action.way}
+        if action.what is not None:
+            out["what"] = action.what
+    for kind in ("part", "bundle", "swing"):
+        if getattr(action, kind) is not None:
+            out[kind] = getattr(action, kind)
+    return out | {"tools": list(action.tools), "side": action.side}
