@@ -163,10 +163,9 @@ def test_reading_a_damaged_file_never_raises(data: bytes, where: int, drop: int)
         assert all(finding.code and finding.message and finding.remedy for finding in reading.findings)
 
 
-WORDS = st.sampled_from(
-    ["parts", "joints", "log", "do", "lift", "release", "found", "part", "joint", "holds", "ways", "under", "tools"]
-    + ["name", "stays", "product", "bundles", "swings", "keeps", "still_covers", "way", "behind", "supply", "public"]
-)
+SECTIONS = ["product", "parts", "joints", "bundles", "swings", "log", "supply", "tools"]
+KEYS = ["do", "lift", "release", "found", "part", "joint", "holds", "ways", "under", "name", "stays", "keeps", "way"]
+WORDS = st.sampled_from([*SECTIONS, *KEYS, "still_covers", "behind", "spare_parts", "public"])
 ANYTHING = st.recursive(
     st.none() | st.booleans() | st.integers(-2, 3) | st.floats(allow_nan=False, allow_infinity=False) | WORDS | TEXT,
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(WORDS, inner, max_size=5),

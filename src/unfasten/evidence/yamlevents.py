@@ -93,6 +93,10 @@ def _syntax(error: yaml.MarkedYAMLError, text: str) -> SyntaxProblem:
     said = f"{error.problem or ''} {error.context or ''}"
     if line is not None and _tab_indents(text, line):
         return SyntaxProblem("data.tab", "a tab stands in the indent", _TAB, line, column)
+    if "nesting depth" in said:
+        return SyntaxProblem(
+            "data.too-deep", "lists and mappings are nested far too deep", "simplify the file", line, column
+        )
     message, remedy = next(((ours, mend) for theirs, ours, mend in _WORDS if theirs in said), (said.strip(), ""))
     where = "" if mark is None or mark.line + 1 > last else f" (column {column})"
     start = error.context_mark
