@@ -67,7 +67,8 @@ def meanings() -> dict[str, str]:
 def errors_page() -> str:
     """Every code with its meaning and where it comes from."""
     meant = meanings()
-    rows = [f"| `{code}` | {meant.get(code, '')} | {', '.join(sorted(where))} |" for code, where in sorted(codes().items())]
+    raised = sorted(codes().items())
+    rows = [f"| `{code}` | {meant.get(code, '')} | {', '.join(sorted(where))} |" for code, where in raised]
     head = [
         MADE,
         "# Codes of errors and findings\n",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import io
 import sys
 from types import MappingProxyType
 from typing import Final
@@ -54,6 +55,9 @@ def cli() -> None:
 
 def main() -> None:
     """Run the command line; an error that the user can mend is printed without a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a terminal that lacks a letter still shows the rest
     try:
         cli()
     except UnfastenError as error:
