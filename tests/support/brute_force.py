@@ -51,9 +51,7 @@ def all_macros(record: Record) -> list[tuple[Action, ...]]:
 def price(record: Record, actions: tuple[Action, ...], by: str) -> tuple[Fraction, Fraction, int]:
     """(first cost, second cost, releases with special tools) of a whole sequence."""
     steps, time = cost(record, actions)
-    special = sum(
-        a.do == "release" and any(record.tools[t].tool_class != "basic" for t in a.tools) for a in actions
-    )
+    special = sum(a.do == "release" and any(record.tools[t].tool_class != "basic" for t in a.tools) for a in actions)
     return (Fraction(steps), time, special) if by == "steps" else (time, Fraction(steps), special)
 
 

@@ -73,7 +73,10 @@ def random_tree(rng: random.Random, parts: int = 4, joints: int = 5) -> dict[str
     for number in range(rng.choice([0, 0, 1, 1, 2, 3])):
         if len(names) > 1:
             inside = rng.sample(names, rng.randint(2, min(3, len(names))))
-            tree["bundles"][f"b{number}"] = {"parts": inside, "lift": lift([n for n in names if n not in inside] or names)}
+            tree["bundles"][f"b{number}"] = {
+                "parts": inside,
+                "lift": lift([n for n in names if n not in inside] or names),
+            }
     for number in range(rng.choice([0, 0, 1, 2])):
         part = rng.choice(names)
         swing_lift = lift([n for n in names if n != part] or names)

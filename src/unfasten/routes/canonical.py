@@ -20,7 +20,6 @@ def first_in_order(schedule: Schedule, cost: int) -> tuple[Step, ...] | None:
     Raises `OutOfStatesError`.
     """
     plan = schedule.plan
-    target = _last(plan)
     failed: set[tuple[State, int]] = set()
     stack: list[tuple[State, int, int, list[Step]]] = [(START, 0, cost, _choices(plan, START))]
     path: list[Step] = []
@@ -36,7 +35,7 @@ def first_in_order(schedule: Schedule, cost: int) -> tuple[Step, ...] | None:
         price, after = schedule.pricer.apply(state, index, way)
         still_loose = _loosen(plan, state[0], loose, (index, way))
         if after[0] == plan.events:
-            if price == budget and still_loose == 1 << target:
+            if price == budget and still_loose == 1 << plan.target:
                 return (*path, (index, way))
             continue
         if (after, still_loose) in failed or still_loose & ~_wanted(plan, after[0]):
@@ -51,11 +50,6 @@ def first_in_order(schedule: Schedule, cost: int) -> tuple[Step, ...] | None:
 def keys(sequence: tuple[Step, ...]) -> list[tuple[str, str, int]]:
     """What sequences are compared by."""
     return [key for _, way in sequence for key in way.key]
-
-
-def _last(plan: Plan) -> int:
-    """The event that every other one precedes or serves: the target's lift (nothing in a plan follows it)."""
-    return max(plan.order, key=lambda index: plan.before[index].bit_count() if not plan.after[index] else -1)
 
 
 def _choices(plan: Plan, state: State) -> list[Step]:

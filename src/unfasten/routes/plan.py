@@ -37,8 +37,9 @@ DEAD = Node((), 0, 0, 0, 0, (), (), ())
 class Plan:
     """The events of one plan with what must come before what, and bounds on what is left to do."""
 
-    def __init__(self, problem: Problem, events: int) -> None:
+    def __init__(self, problem: Problem, events: int, target: int) -> None:
         self.problem = problem
+        self.target = target
         self.events = events
         self.moves = (1 << problem.moves) - 1
         self.order = bits(events)
@@ -65,10 +66,15 @@ class Plan:
                 self.after[earlier] |= 1 << index
         self.least = {i: _least(self.ways[i]) for i in self.order}
         self.tools = {i: _Tools.of(self.ways[i]) for i in self.order}
+        self.droppers = [
+            sum(1 << i for i in self.order if self.tools[i].drops >> tool & 1)
+            for tool in range(len(self.problem.tools))
+        ]
         self.label_tail = self._label_tails()
         self.pick_tail = self._pick_tails()
         self.side = {i: _common_side(self.ways[i]) for i in self.order}
         self.side_tail = self._side_tails()
+        self.facts = self._facts()
 
     def _label_tails(self) -> dict[int, tuple[int, int]]:
         """Per event its label and the runs with that label still needed from it on, along what must follow."""
@@ -97,16 +103,12 @@ class Plan:
                 for later in bits(self.after[index]):
                     theirs = self.tools[later]
                     if theirs.uses >> tool & 1:
-                        gap = not (mine.ends >> tool & 1 and theirs.starts >> tool & 1) or self._dropped(
-                            tool, self.after[index] & self.before[later] & ~(1 << later)
-                        )
-                        best = max(best, tails[later][tool] + gap)
+                        between = self.after[index] & self.before[later] & ~(1 << later)
+                        kept = mine.ends >> tool & 1 and theirs.starts >> tool & 1 and not between & self.droppers[tool]
+                        best = max(best, tails[later][tool] + (not kept))
                 own[tool] = best
             tails[index] = own
         return {index: tuple(own.items()) for index, own in tails.items()}
-
-    def _dropped(self, tool: int, between: int) -> bool:
-        return any(self.tools[index].drops >> tool & 1 for index in bits(between))
 
     def _side_tails(self) -> dict[int, int]:
         tails: dict[int, int] = {}
@@ -126,52 +128,48 @@ class Plan:
         return node
 
     def _node(self, done: int) -> Node:
-        events = self.problem.events
         available = []
-        pending_moves = self.events & ~done & self.moves
-        prepare = time = special = 0
-        runs: dict[int, list[int]] = {}
-        picks: dict[int, list[int]] = {}
+        moves = self.moves
+        prepare = time = special = count = 0
+        runs: dict[int, tuple[int, int]] = {}
+        picks: dict[int, tuple[int, int]] = {}
         turns: dict[int, int] = {}
-        for index in self.order:
-            if done >> index & 1:
+        for fact in self.facts:
+            if fact.bit & done:
                 continue
-            event = events[index]
-            if event.forbids & done:
+            if fact.forbids & done:
                 return DEAD
-            left = self.before[index] & ~done & ~(1 << index)
-            if not left and not event.needs & ~done:
-                ready = tuple(w for w in self.ways[index] if all(c & done for c in w.clauses))
+            left = fact.before & ~done
+            if not left and not fact.needs & ~done:
+                ready = fact.ways if fact.open else tuple(w for w in fact.ways if all(c & done for c in w.clauses))
                 if ready:
-                    available.append((index, ready))
-            least = self.least[index]
-            time += least[0]
-            special += least[1]
-            prepare += least[2]
-            if index in self.label_tail:
-                label, tail = self.label_tail[index]
-                joined = tail - (not left & self.moves)
-                entry = runs.setdefault(label, [tail, joined])
-                if tail > entry[0]:
-                    entry[0] = tail
-                if joined > entry[1]:
-                    entry[1] = joined
-            for tool, tail in self.pick_tail[index]:
-                keeps = self.tools[index].starts >> tool & 1 and not (left and self._dropped(tool, left))
-                held = tail - bool(keeps)
-                entry = picks.setdefault(tool, [tail, held])
-                if tail > entry[0]:
-                    entry[0] = tail
-                if held > entry[1]:
-                    entry[1] = held
-            side = self.side[index]
-            if side:
-                turns[side] = max(turns.get(side, 0), self.side_tail[index])
+                    available.append((fact.index, ready))
+            count += fact.move
+            time += fact.time
+            special += fact.special
+            prepare += fact.prepare
+            if fact.label:
+                tail = fact.label_tail
+                joined = tail if left & moves else tail - 1
+                most = runs.get(fact.label)
+                if most is None:
+                    runs[fact.label] = (tail, joined)
+                elif tail > most[0] or joined > most[1]:
+                    runs[fact.label] = (max(tail, most[0]), max(joined, most[1]))
+            for tool, tail, starts, droppers in fact.picks:
+                held = tail - 1 if starts and not left & droppers else tail
+                most = picks.get(tool)
+                if most is None:
+                    picks[tool] = (tail, held)
+                elif tail > most[0] or held > most[1]:
+                    picks[tool] = (max(tail, most[0]), max(held, most[1]))
+            if fact.side and turns.get(fact.side, -1) < fact.side_tail:
+                turns[fact.side] = fact.side_tail
         if not available:
             return DEAD
         return Node(
             tuple(available),
-            pending_moves.bit_count(),
+            count,
             prepare,
             time,
             special,
@@ -179,6 +177,57 @@ class Plan:
             tuple((1 << tool, a, b) for tool, (a, b) in picks.items()),
             tuple(turns.items()),
         )
+
+    def _facts(self) -> tuple[_Fact, ...]:
+        out = []
+        for index in self.order:
+            event, ways, tools = self.problem.events[index], self.ways[index], self.tools[index]
+            label, label_tail = self.label_tail.get(index, (0, 0))
+            picks = tuple(
+                (tool, tail, bool(tools.starts >> tool & 1), self.droppers[tool])
+                for tool, tail in self.pick_tail[index]
+            )
+            out.append(
+                _Fact(
+                    index,
+                    1 << index,
+                    int(index < self.problem.moves),
+                    event.needs,
+                    event.forbids,
+                    self.before[index] & ~(1 << index),
+                    ways,
+                    not any(way.clauses for way in ways),
+                    *self.least[index],
+                    label,
+                    label_tail,
+                    picks,
+                    self.side[index],
+                    self.side_tail.get(index, 0),
+                )
+            )
+        return tuple(out)
+
+
+@dataclass(frozen=True, slots=True)
+class _Fact:
+    """What a node asks of one event: its masks, its least work, and how its chains go on."""
+
+    index: int
+    bit: int
+    move: int
+    needs: int
+    forbids: int
+    before: int
+    ways: tuple[Way, ...]
+    open: bool
+    time: int
+    special: int
+    prepare: int
+    label: int
+    label_tail: int
+    picks: tuple[tuple[int, int, bool, int], ...]
+    side: int
+    side_tail: int
 
 
 @dataclass(frozen=True, slots=True)

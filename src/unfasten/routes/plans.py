@@ -22,6 +22,7 @@ class Plans:
     def __init__(self, problem: Problem, table: list[int], target: int, pricer: Pricer) -> None:
         self.problem = problem
         self.table = table
+        self.target = target
         self.pricer = pricer
         self.moves = (1 << problem.moves) - 1
         first = table[target]
@@ -60,7 +61,7 @@ class Plans:
     def _build(self, events: int) -> Plan | None:
         if next(self._unsupported(events), None) is not None:
             return None
-        plan = Plan(self.problem, events)
+        plan = Plan(self.problem, events, self.target)
         return plan if plan.feasible and plan.node(0) is not DEAD else None
 
     def _growing(self, events: int) -> int:
