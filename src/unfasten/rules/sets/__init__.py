@@ -1,0 +1,1 @@
+"""Rule sets by jurisdiction: numbers as data, criteria as small pure functions."""

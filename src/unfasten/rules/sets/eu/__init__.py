@@ -1,0 +1,1 @@
+"""Rule sets of the European Union."""
