@@ -18,6 +18,7 @@ from unfasten.cli.main import COMMANDS, cli
 
 DOCS = Path(__file__).parent
 SOURCE = DOCS.parent / "src" / "unfasten"
+FILES = (".yaml", ".sqlite", ".html", ".pdf", ".json", ".py")
 CODE = re.compile(r"[a-z]+\.[a-z]+(-[a-z]+)*")
 MADE = "<!-- made by docs/make_pages.py; do not edit -->\n"
 
@@ -39,23 +40,42 @@ def _help(command: click.Command, path: str) -> str:
 
 def codes() -> dict[str, set[str]]:
     """Code of every error and finding -> modules that raise it."""
+    families = {code.split(".")[0] for code in meanings()}
     found: dict[str, set[str]] = {}
-    for path in sorted(SOURCE.rglob("*.py")):
-        module = ".".join(path.relative_to(SOURCE.parent).with_suffix("").parts)
-        for code in _codes_in(ast.parse(path.read_text("utf-8"))):
-            found.setdefault(code, set()).add(module)
+    for module, call in _calls():
+        for code in _texts(call):
+            if CODE.fullmatch(code) and code.split(".")[0] in families and not code.endswith(FILES):
+                found.setdefault(code, set()).add(module)
     return found
 
 
-def _codes_in(tree: ast.AST) -> Iterator[str]:
-    """Texts with the form of a code that are handed to a call."""
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Call):
-            given = [*node.args, *(keyword.value for keyword in node.keywords)]
-            for value in given:
-                for inner in (value.body, value.orelse) if isinstance(value, ast.IfExp) else (value,):
-                    if isinstance(inner, ast.Constant) and isinstance(inner.value, str) and CODE.fullmatch(inner.value):
-                        yield inner.value
+def strange_codes() -> list[str]:
+    """Codes handed to an error or finding whose first word is in no code of docs/errors.yaml."""
+    families = {code.split(".")[0] for code in meanings()}
+    found = {
+        code
+        for _, call in _calls()
+        if getattr(call.func, "id", "").endswith(("Error", "Finding", "Problem", "Remark"))
+        for code in _texts(call)
+        if CODE.fullmatch(code) and not code.endswith(FILES)
+    }
+    return sorted(code for code in found if code.split(".")[0] not in families)
+
+
+def _calls() -> Iterator[tuple[str, ast.Call]]:
+    for path in sorted(SOURCE.rglob("*.py")):
+        module = ".".join(path.relative_to(SOURCE.parent).with_suffix("").parts)
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Call):
+                yield module, node
+
+
+def _texts(call: ast.Call) -> Iterator[str]:
+    """Texts handed to a call, either side of a choice too."""
+    for value in (*call.args, *(keyword.value for keyword in call.keywords)):
+        for one in (value.body, value.orelse) if isinstance(value, ast.IfExp) else (value,):
+            if isinstance(one, ast.Constant) and isinstance(one.value, str):
+                yield one.value
 
 
 def meanings() -> dict[str, str]:
