@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
 from collections.abc import Iterator
 from json.decoder import JSONDecodeError, scanstring  # type: ignore[attr-defined]
-from typing import Final
+from typing import Final, Literal
 
 from unfasten.evidence.events import Event, SyntaxProblem
 
@@ -18,14 +17,21 @@ _CLOSE: Final = {"map": "}", "list": "]"}
 
 
 class _Lines:
-    """Line and column of an offset."""
+    """Line and column of offsets that are asked for in order; nothing is kept of the lines passed."""
 
     def __init__(self, text: str) -> None:
-        self.starts = [0, *(found.end() for found in re.finditer("\n", text))]
+        self.text = text
+        self.line = 1
+        self.start = 0
+        self.offset = 0
 
     def at(self, offset: int) -> tuple[int, int]:
-        line = bisect_right(self.starts, offset)
-        return line, offset - self.starts[line - 1] + 1
+        passed = self.text.count("\n", self.offset, offset)
+        if passed:
+            self.line += passed
+            self.start = self.text.rfind("\n", self.offset, offset) + 1
+        self.offset = offset
+        return self.line, offset - self.start + 1
 
 
 class _Scanner:
@@ -42,8 +48,8 @@ class _Scanner:
         self.offset = _SPACE.match(self.text, self.offset).end()  # type: ignore[union-attr]
         return self.text[self.offset : self.offset + 1]
 
-    def fail(self, message: str, remedy: str, offset: int | None = None) -> SyntaxProblem:
-        line, column = self.lines.at(self.offset if offset is None else offset)
+    def fail(self, message: str, remedy: str) -> SyntaxProblem:
+        line, column = self.lines.at(self.offset)
         return SyntaxProblem("data.json-syntax", f"{message} (column {column})", remedy, line, column)
 
     def string(self) -> Event:
@@ -82,10 +88,10 @@ def json_events(text: str) -> Iterator[Event]:
 def _value(scan: _Scanner) -> Iterator[Event]:
     char = scan.char()
     if char in ("{", "["):
-        kind = "map" if char == "{" else "list"
+        kind: Literal["map", "list"] = "map" if char == "{" else "list"
         line, column = scan.lines.at(scan.offset)
         scan.offset += 1
-        yield Event("map" if char == "{" else "list", line, column)
+        yield Event(kind, line, column)
         yield from _first(scan, kind)
     else:
         yield scan.string() if char == '"' else scan.word()

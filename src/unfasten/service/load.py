@@ -21,10 +21,9 @@ class RecordInvalid(DataError):  # noqa: N818 - names the outcome
         super().__init__("record.invalid", name, count, f"mend what 'unfasten check {name}' lists")
 
     def __str__(self) -> str:
-        """List every error under the sentence that counts them."""
-        return "\n".join(
-            [super().__str__(), *(f"  {finding}" for finding in self.findings if finding.level == "error")]
-        )
+        """List every error, and below them the sentence that counts them."""
+        errors = (f"  {finding}" for finding in self.findings if finding.level == "error")
+        return "\n".join([f"{self.where} holds no valid record:", *errors, super().__str__()])
 
     def as_json(self) -> dict[str, object]:
         """Give the JSON error shape with all findings."""
