@@ -30,7 +30,7 @@ def command(output: Path | None, on: datetime | None) -> None:
 
     from unfasten.cli.demotable import record_view, summary_view
     from unfasten.service.demo import run_demo
-    from unfasten.service.settings import WORKSPACE, example_records
+    from unfasten.service.settings import EXAMPLE, WORKSPACE, example_records, examples_dir
 
     now = datetime.now().astimezone()
     console = Console(highlight=False, markup=False, emoji=False)
@@ -40,7 +40,7 @@ def command(output: Path | None, on: datetime | None) -> None:
         for outcome in run_demo(output or WORKSPACE, files, (on or now).date(), now, tell):
             console.print(record_view(outcome))
             outcomes.append(outcome)
-    console.print(summary_view(outcomes, _program(), files[0]))
+    console.print(summary_view(outcomes, _program(), examples_dir() / EXAMPLE))
 
 
 def _program() -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +17,7 @@ from unfasten.cli.routetable import span, tools_of
 
 if TYPE_CHECKING:
     from unfasten.evidence.interval import Interval
+    from unfasten.record.record import Record
     from unfasten.routes.result import Reach
     from unfasten.service.demo import Outcome, PartLine
 
@@ -28,7 +29,10 @@ def record_view(outcome: Outcome) -> RenderableType:
     head.append(f"  {product.maker}, {product.category.replace('-', ' ')}, {product.released or 'not released'}")
     head.append(f": {len(record.parts)} parts, {len(record.joints)} joints", style="not bold")
     notes = [Text(f"{line.name}: {line.reach.reason}") for line in outcome.lines if line.reach.reason]
-    return Group(head, _parts(outcome.lines), Padding(Group(*notes, *_index(outcome)), (0, 0, 0, 1)))
+    tools = _numbered(outcome.lines, record)
+    legend = Text("Tools ", "bold").append("   ".join(f"{number} {tool}" for tool, number in tools.items()), "not bold")
+    below = Group(legend, *notes, "", *_index(outcome))
+    return Group(head, _parts(outcome.lines, tools), Padding(below, (0, 0, 0, 1)))
 
 
 def summary_view(outcomes: Sequence[Outcome], program: str, example: Path) -> RenderableType:
@@ -69,32 +73,33 @@ def clock(seconds: Fraction) -> str:
     return f"{whole // 60}:{whole % 60:02d}"
 
 
-def _parts(lines: Sequence[PartLine]) -> Table:
+def _parts(lines: Sequence[PartLine], tools: Mapping[str, int]) -> Table:
     table = Table(box=box.SIMPLE_HEAD, padding=(0, 1), caption_justify="left", caption_style="")
-    table.caption = "* priority part    low-high where a cover is not known for sure"
-    table.add_column("Part", min_width=24)
+    table.caption = " * priority part    low-high where a cover is not known for sure"
+    table.add_column("Part", min_width=30, overflow="fold")
     for heading in ("Steps", "Time", "Parts off"):
         table.add_column(heading, justify="right", no_wrap=True)
     table.add_column("Tools", overflow="fold")
     for line, following in zip(lines, [*lines[1:], None], strict=True):
         ends = following is not None and line.is_priority and not following.is_priority
-        table.add_row(*_cells(line, len(lines)), style="bold" if line.is_priority else "", end_section=ends)
+        table.add_row(*_cells(line, len(lines), tools), style="bold" if line.is_priority else "", end_section=ends)
     return table
 
 
-def _cells(line: PartLine, parts: int) -> tuple[str, ...]:
+def _cells(line: PartLine, parts: int, tools: Mapping[str, int]) -> tuple[str, ...]:
     name = f"{'*' if line.is_priority else ' '} {line.name}"
     low = line.reach.steps_low
     if low is None or line.off is None:
-        return name, "-", "-", "-", "cannot be reached"
-    off = span(line.off[0], line.off[1])
-    return (
-        name,
-        span(low, line.reach.steps_high),
-        _times(line.reach),
-        f"{off} of {parts - 1}",
-        ", ".join(tools_of(line.reach)),
-    )
+        return name, "-", "-", "-", "not reachable"
+    off = f"{span(line.off[0], line.off[1])} of {parts - 1}"
+    used = " ".join(str(tools[tool]) for tool in tools_of(line.reach))
+    return name, span(low, line.reach.steps_high), _times(line.reach), off, used or "by hand"
+
+
+def _numbered(lines: Sequence[PartLine], record: Record) -> dict[str, int]:
+    """Number the tools in use, in the record's order."""
+    used = {tool for line in lines for tool in tools_of(line.reach)}
+    return {tool: number for number, tool in enumerate((name for name in record.tools if name in used), 1)}
 
 
 def _times(reach: Reach) -> str:

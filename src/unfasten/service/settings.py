@@ -10,6 +10,8 @@ from unfasten.evidence.errors import DataError
 
 #: folder of the workspace, below the current folder, where none is named
 WORKSPACE: Final = Path("workspace")
+#: the example record to look at first
+EXAMPLE: Final = "tarn-11.yaml"
 
 
 def examples_dir() -> Path:
