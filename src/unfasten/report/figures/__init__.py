@@ -1,0 +1,1 @@
+"""Figures of the report as SVG text; drawn once, shown by every rendering."""
