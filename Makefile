@@ -34,7 +34,7 @@ demo: $(RUN)
 	@$(BIN)/unfasten demo $(ARGS)
 
 test: $(TEST)
-	@$(BIN)/python -m pytest $(ARGS)
+	@$(BIN)/python -m pytest -n auto $(ARGS)
 
 lint: $(CI)
 	@$(BIN)/ruff format --check src tests benchmarks docs
