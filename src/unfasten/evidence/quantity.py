@@ -84,8 +84,8 @@ class Quantity:
 
     def __str__(self) -> str:
         """Give the text that `parse` reads back."""
-        pm = "" if self.u is None else f" ± {self.u}"
-        return f"{self.value}{pm} {self.unit}{' each' if self.each else ''}"
+        pm = "" if self.u is None else f" ± {self.u:f}"
+        return f"{self.value:f}{pm} {self.unit}{' each' if self.each else ''}"
 
 
 def units_of(dimension: str) -> list[str]:
@@ -113,7 +113,7 @@ def parse(text: object, dimension: str, *, each: bool = False) -> Quantity:
     example = f"{'14' if dimension == 'time' else '5'} {BASE[dimension]}"
     if not isinstance(text, str):
         raise QuantityError(f"{text!r} has no unit; write a {dimension} as text with unit, such as {example!r}")
-    found = _FORM.fullmatch(text.strip())
+    found = _FORM.fullmatch(text)
     if found is None:
         raise QuantityError(f"{text!r} is no {dimension}; write a number and a unit ({units}), such as {example!r}")
     unit = found["unit"].replace("μ", "µ")

@@ -17,6 +17,8 @@ from unfasten.routes.problem import Problem, Way
 class Node:
     """What is known of a plan when a set of its events is done, whatever is in hand (see `Plan.node`).
 
+    `anchors`: runs that can share neither a run with one another nor, but for `seated` of them, a stretch; their tools
+    beyond the first; and the labels of those that the open run could take in.
     `runs`: (label, tools in it, runs still needed, runs needed if it is the open run); `picks`: (tool, pick-ups still
     needed, the same if it is in hand); `turns`: (side, changes of side still needed from it).
     """
@@ -29,9 +31,13 @@ class Node:
     runs: tuple[tuple[int, int, int, int], ...]
     picks: tuple[tuple[int, int, int], ...]
     turns: tuple[tuple[int, int], ...]
+    anchors: int
+    seated: int
+    surplus: int
+    joining: frozenset[int]
 
 
-DEAD = Node((), 0, 0, 0, 0, (), (), ())
+DEAD = Node((), 0, 0, 0, 0, (), (), (), 0, 0, 0, frozenset())
 
 
 class Plan:
@@ -74,6 +80,7 @@ class Plan:
         self.pick_tail = self._pick_tails()
         self.side = {i: _common_side(self.ways[i]) for i in self.order}
         self.side_tail = self._side_tails()
+        self.anchors = self._anchors()
         self.facts = self._facts()
 
     def _label_tails(self) -> dict[int, tuple[int, int]]:
@@ -117,6 +124,43 @@ class Plan:
                 later = [i for i in bits(self.after[index]) if self.side[i]]
                 tails[index] = max((tails[i] + (self.side[i] != self.side[index]) for i in later), default=0)
         return tails
+
+    def _anchors(self) -> tuple[tuple[int, int, int, int], ...]:
+        """One longest chain of runs per label: (event bit, label, moves in whose stretch it can be, moves before it).
+
+        No two of them can share a run. Of equal chains the one whose members fit in the fewest stretches.
+        """
+        seats = {index: self._seats(index) for index in self.label_tail}
+        out = []
+        for label in sorted({label for label, _ in self.label_tail.values()}):
+            last: int | None = None
+            members = [i for i in self.order if self.label_tail.get(i, (0, 0))[0] == label]
+            for level in range(max(self.label_tail[i][1] for i in members), 0, -1):
+                fitting = [i for i in members if self.label_tail[i][1] == level and self._parted(last, i)]
+                if not fitting:
+                    break
+                last = min(fitting, key=lambda i: (seats[i].bit_count(), i))
+                out.append((1 << last, label, seats[last], self.before[last] & self.moves & ~(1 << last)))
+        return tuple(out)
+
+    def _parted(self, earlier: int | None, later: int) -> bool:
+        """Tell whether a move must come between two events (true for the first of a chain)."""
+        if earlier is None:
+            return True
+        closing = self.after[earlier] | ((1 << earlier) & self.moves)
+        return bool(closing & self.before[later] & self.moves & ~(1 << later))
+
+    def _seats(self, index: int) -> int:
+        """Moves in whose stretch the event can be done: not before it, and no move before them waits for it."""
+        late = self.after[index] & self.moves
+        own = (1 << index) & self.moves
+        if own:
+            return own
+        return sum(
+            1 << move
+            for move in bits(self.events & self.moves & ~self.before[index])
+            if not self.before[move] & ~(1 << move) & late
+        )
 
     # nodes -----------------------------------------------------------------------------------------------------
 
@@ -167,6 +211,7 @@ class Plan:
                 turns[fact.side] = fact.side_tail
         if not available:
             return DEAD
+        anchors = [anchor for anchor in self.anchors if not anchor[0] & done]
         return Node(
             tuple(available),
             count,
@@ -176,6 +221,10 @@ class Plan:
             tuple((label, label.bit_count(), a, b) for label, (a, b) in runs.items()),
             tuple((1 << tool, a, b) for tool, (a, b) in picks.items()),
             tuple(turns.items()),
+            len(anchors),
+            _matching([anchor[2] & ~done for anchor in anchors]),
+            sum(anchor[1].bit_count() - 1 for anchor in anchors),
+            frozenset(anchor[1] for anchor in anchors if not anchor[3] & ~done),
         )
 
     def _facts(self) -> tuple[_Fact, ...]:
@@ -277,3 +326,26 @@ def _plain(ways: tuple[Way, ...]) -> Way | None:
 def _common_side(ways: tuple[Way, ...]) -> int:
     side = ways[0].side
     return side if all(way.side == side for way in ways) else 0
+
+
+def _matching(seats: list[int]) -> int:
+    """Size of a largest matching of the rows to distinct bits of their masks (augmenting paths)."""
+    taken: dict[int, int] = {}
+
+    def place(row: int, tried: int) -> tuple[bool, int]:
+        free = seats[row] & ~tried
+        while free:
+            bit = free & -free
+            tried |= bit
+            other = taken.get(bit)
+            if other is None:
+                taken[bit] = row
+                return True, tried
+            moved, tried = place(other, tried)
+            if moved:
+                taken[bit] = row
+                return True, tried
+            free = seats[row] & ~tried
+        return False, tried
+
+    return sum(place(row, 0)[0] for row in range(len(seats)))

@@ -12,9 +12,9 @@ from unfasten.routes.plan import Node
 from unfasten.routes.problem import Problem, Way
 from unfasten.routes.result import By
 
+#: no run is open that a lift could close: at the start of a stretch, and after a preparation
 NO_RUN: Final = 0
-AFTER_PREPARATION: Final = -1
-#: done, run (tool mask, NO_RUN or AFTER_PREPARATION), hand (tool mask), side
+#: done, run (tool mask or NO_RUN), hand (tool mask), side
 State = tuple[int, int, int, int]
 START: Final[State] = (0, NO_RUN, 0, 0)
 
@@ -43,7 +43,7 @@ class Pricer:
                 time += self.turn
             side = way.side
         for tools, seconds in way.prepare:
-            run = AFTER_PREPARATION
+            run = NO_RUN
             time += seconds
             if tools:
                 steps += tools.bit_count()
@@ -59,10 +59,17 @@ class Pricer:
             time += self.change * (tools & ~hand).bit_count()
             hand = tools
         if index < self.moves:
-            if run <= 0:
+            if run == NO_RUN:
                 steps += 1
             run = NO_RUN
         return steps * self.step + time * self.second + way.special, (done | 1 << index, run, hand, side)
+
+    def conversion(self, have: State, want: State) -> int:
+        """Give what at most it costs more to go on from `have` than from `want` if both have the same events done."""
+        run = want[1]
+        steps = run.bit_count() if run and run != have[1] else 0
+        time = self.change * (want[2] & ~have[2]).bit_count() + (self.turn if have[3] != want[3] else 0)
+        return steps * self.step + time * self.second
 
     def bound(self, node: Node, state: State) -> int:
         """Give a lower bound of the cost of doing all that is left of a plan."""
@@ -71,7 +78,12 @@ class Pricer:
         for label, tools, needed, joined in node.runs:
             runs += tools * (joined if label == run else needed)
         stretches = node.moves - (run > 0)
-        steps = node.prepare_steps + (runs if runs > stretches else stretches)
+        anchors = node.anchors - (run in node.joining)
+        crowded = anchors - (node.seated if node.seated < stretches else stretches)
+        seated = stretches + (crowded if crowded > 0 else 0)
+        if anchors == node.anchors:
+            seated += node.surplus
+        steps = node.prepare_steps + (runs if runs > seated else seated)
         pick_ups = 0
         for tool, needed, held in node.picks:
             pick_ups += held if tool & hand else needed

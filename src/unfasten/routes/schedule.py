@@ -4,7 +4,11 @@ Why it is exact: the bound never exceeds the cost of what is left, and the one r
 that needs no set-up now, never loses an optimum: all events of a plan are done sooner or later; moving such a release
 to the front adds nothing there, and removing an action from a sequence never adds a run, a tool change or a turn. Lifts
 are never taken ahead: that would be wrong for steps. Releases that share a set-up and would all follow each other free
-are started once, not once each.
+are started once, not once each. While a lift could close the open run at no set-up, no other run is opened: moving that
+lift to the front costs nothing and leaves the other run its own stretch to open in.
+
+A state is dropped if another with the same events done is no dearer even after paying for the tools, the run and the
+side that it lacks.
 """
 
 from __future__ import annotations
@@ -18,6 +22,7 @@ from unfasten.routes.price import START, Pricer, State
 from unfasten.routes.problem import Way
 
 Step = tuple[int, Way]
+Available = tuple[tuple[int, tuple[Way, ...]], ...]
 
 
 class OutOfStatesError(Exception):
@@ -85,9 +90,13 @@ class Schedule:
             yield cost, after, steps
             return
         started: set[tuple[int, int]] = set()
-        for index, ready in self.plan.node(state[0]).available:
+        available = self.plan.node(state[0]).available
+        riding = state[1] and self._can_ride(state, available)
+        for index, ready in available:
             plain = self.plan.plain[index] if index >= self.pricer.moves else None
             for way in ready:
+                if riding and (way.prepare or (way.tools and way.tools != state[1])):
+                    continue
                 if way is plain:
                     set_up = (way.tools, way.side)
                     if set_up in started:
@@ -95,6 +104,16 @@ class Schedule:
                     started.add(set_up)
                 cost, after = self.pricer.apply(state, index, way)
                 yield cost, after, ((index, way),)
+
+    def _can_ride(self, state: State, available: Available) -> bool:
+        """Tell whether a lift could close the open run at no set-up."""
+        _, run, _, side = state
+        for index, ready in available:
+            if index >= self.pricer.moves:
+                return False
+            if (ready[0].tools in (0, run)) and ready[0].side in (0, side):
+                return True
+        return False
 
     def search(self, start: State = START, limit: int | None = None) -> tuple[int, tuple[Step, ...]] | None:
         """Cheapest way from `start` through the whole plan if it costs at most `limit`, else None.
@@ -106,6 +125,7 @@ class Schedule:
         if first is None or first > most:
             return None
         queue: list[tuple[int, int, State]] = [(first, 0, start)]
+        rivals: dict[int, list[tuple[int, State]]] = {}
         best: dict[State, int] = {start: 0}
         came: dict[State, tuple[State, tuple[Step, ...]]] = {}
         while queue:
@@ -123,6 +143,10 @@ class Schedule:
                 h = self.bound(after)
                 if h is None or new + h > most:
                     continue
+                beside = rivals.setdefault(after[0], [])
+                if any(g2 + self.pricer.conversion(rival, after) <= new for g2, rival in beside):
+                    continue
+                beside.append((new, after))
                 best[after] = new
                 came[after] = (state, steps)
                 heapq.heappush(queue, (new + h, -new, after))
