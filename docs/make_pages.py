@@ -20,22 +20,26 @@ DOCS = Path(__file__).parent
 SOURCE = DOCS.parent / "src" / "unfasten"
 FILES = (".yaml", ".sqlite", ".html", ".pdf", ".json", ".py")
 CODE = re.compile(r"[a-z]+\.[a-z]+(-[a-z]+)*")
+WIDTH = 100
 MADE = "<!-- made by docs/make_pages.py; do not edit -->\n"
 
 
 def cli_page() -> str:
     """Every command with its help."""
-    out = [MADE, "# The command line\n", _help(cli, "unfasten")]
+    root = click.Context(
+        cli, info_name="unfasten", terminal_width=WIDTH, max_content_width=WIDTH, **cli.context_settings
+    )
+    out = [MADE, "# The command line\n", _block(cli.get_help(root))]
     for name in sorted(COMMANDS):
-        command = cli.get_command(click.Context(cli), name)
+        command = cli.get_command(root, name)
         if command is not None:
-            out += [f"\n## unfasten {name}\n", _help(command, f"unfasten {name}")]
+            context = click.Context(command, parent=root, info_name=name)
+            out += [f"\n## unfasten {name}\n", _block(command.get_help(context))]
     return "\n".join(out)
 
 
-def _help(command: click.Command, path: str) -> str:
-    context = click.Context(command, info_name=path, terminal_width=100, max_content_width=100)
-    return f"```text\n{command.get_help(context)}\n```"
+def _block(text: str) -> str:
+    return f"```text\n{text}\n```"
 
 
 def codes() -> dict[str, set[str]]:

@@ -45,9 +45,10 @@ def command(output: Path | None, on: datetime | None) -> None:
 
 def _program() -> str:
     """The program as it can be called from here."""
-    called = Path(sys.argv[0])
-    here = Path.cwd()
-    return str(called.relative_to(here)) if called.is_absolute() and called.is_relative_to(here) else called.name
+    called, here = Path(sys.argv[0]), Path.cwd()
+    if called.is_absolute():
+        return str(called.relative_to(here)) if called.is_relative_to(here) else called.name
+    return str(called)
 
 
 @contextmanager
