@@ -7,6 +7,7 @@ character below U+3000; a test tries them again. Scripts of East Asia and emoji 
 from __future__ import annotations
 
 import re
+import unicodedata
 from typing import Final
 
 #: first and last code point of each run
@@ -35,15 +36,32 @@ SQUARE: Final = "\u25a1"
 RUN: Final = 18
 BREAK: Final = "\u200b"
 _OUTSIDE: Final = re.compile(f"[^{''.join(f'{chr(first)}-{chr(last)}' for first, last in RANGES)}]")
+#: what is left where even the ranges fail: Latin letters and the punctuation that the report itself uses
+_BEYOND_LATIN: Final = re.compile(r"[^\x20-\x7e\xa0-\u017f\u2013\u2014\u2018-\u201d\u2026\u00d7\u25a1\ufffd]")
 _LONG: Final = re.compile(rf"[^\s{BREAK}]{{{RUN}}}(?=\S)")
 _HYPHEN: Final = re.compile(r"(?<=[a-z0-9])([-.])(?=[a-z])")
 
 
 def drawable(text: str) -> str:
-    """Give text in which every character outside the fonts is an empty square."""
-    return _OUTSIDE.sub(SQUARE, text)
+    """Give composed text in which every character outside the fonts, and every stacked accent, is an empty square."""
+    shown, before = [], ""
+    for char in unicodedata.normalize("NFC", _OUTSIDE.sub(SQUARE, text)):
+        mark = unicodedata.combining(char) > 0
+        shown.append(SQUARE if mark and (not before.isalpha()) else char)
+        before = "" if mark else char
+    return "".join(shown)
+
+
+def latin(text: str) -> str:
+    """Give text of Latin letters and plain punctuation only; every other character is an empty square."""
+    return _BEYOND_LATIN.sub(SQUARE, text)
 
 
 def printable(text: str) -> str:
     """Give drawable text with invisible places to break in long runs, so that no cell of a table overflows."""
-    return _LONG.sub(lambda found: found[0] + BREAK, _HYPHEN.sub(rf"\1{BREAK}", drawable(text)))
+    return breakable(drawable(text))
+
+
+def breakable(text: str) -> str:
+    """Put invisible places to break into long runs and behind the hyphens and dots of ids."""
+    return _LONG.sub(lambda found: found[0] + BREAK, _HYPHEN.sub(rf"\1{BREAK}", text))

@@ -6,6 +6,7 @@ import os
 import tempfile
 from collections.abc import Mapping
 from datetime import date
+from errno import EISDIR
 from pathlib import Path
 
 from unfasten.evidence.errors import CallError
@@ -82,6 +83,8 @@ def _write_both(out_dir: Path, files: Mapping[str, bytes]) -> tuple[Path, Path]:
     temporary: dict[Path, Path] = {}
     try:
         out_dir.mkdir(parents=True, exist_ok=True)
+        for taken in (out_dir / name for name in files if (out_dir / name).is_dir()):
+            raise IsADirectoryError(EISDIR, f"{taken.name} is a folder")
         for name, data in files.items():
             handle, path = tempfile.mkstemp(prefix=f".{name}.", suffix=".part", dir=out_dir)
             temporary[out_dir / name] = Path(path)

@@ -22,7 +22,7 @@ LINES = (
     "for every change of side.",
     "Low and high. Low holds if no open cover is real, high if all are. A figure is printed as one number only where "
     "the two agree. In the drawings the known part is solid and the open part is hatched.",
-    "Proof. Routes are searched exactly and checked by an independent replay; `proven` means that none is shorter.",
+    "Proof. Routes are searched exactly and checked by an independent replay; proven means that none is shorter.",
     "Confidence marks of the sources in the cautions: [A] read in the source itself or in an official summary, [B] "
     "read in one secondary source only.",
 )

@@ -147,7 +147,7 @@ def _note(record: Record, unknown: Unknown, reach: Reach) -> str:
 
 def _saving(low: Route, high: Route, additions: int) -> str:
     fewer = high.steps - low.steps
-    time = f"{seconds(low.time)} s instead of {seconds(high.time)} s"
+    time = f"{seconds(low.time)}\u00a0s instead of {seconds(high.time)}\u00a0s"
     if not fewer:
         return f"the steps stay {high.steps + additions} and the time is {time}"
     noun = "step" if fewer == 1 else "steps"

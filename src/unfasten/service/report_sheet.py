@@ -11,7 +11,7 @@ from unfasten.report.model.score import IndexSection
 from unfasten.report.model.sheet import KeyDepth, Summary, TitleBlock
 from unfasten.report.model.span import Fact
 from unfasten.routes.result import Reach
-from unfasten.service.cautions import deference, product_cautions, stop_of
+from unfasten.service.cautions import deference, product_cautions
 from unfasten.service.report_operations import as_caution
 from unfasten.service.report_routes import object_of, shown_route
 from unfasten.service.report_why import moved_parts
@@ -60,8 +60,6 @@ def title_block(record: Record, rules: str, on: date) -> TitleBlock:
 
 def summary(record: Record, reaches: Mapping[str, Reach], index: IndexSection) -> Summary:
     """Give the first sheet."""
-    stop = stop_of(record)
-    cautions = (*((stop,) if stop else ()), *product_cautions(record))
     depths = tuple(
         _key_depth(record, reach) for role in KEY_ROLES for reach in reaches.values() if _role(record, reach) == role
     )
@@ -72,7 +70,7 @@ def summary(record: Record, reaches: Mapping[str, Reach], index: IndexSection) -
         depths=depths,
         open=index.open,
         state=STATES[record.sheet.state],
-        cautions=tuple(as_caution(care) for care in cautions),
+        cautions=tuple(as_caution(care) for care in product_cautions(record)),
     )
 
 

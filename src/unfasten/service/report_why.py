@@ -16,9 +16,10 @@ from unfasten.service.report_words import joint_name, listing, part_name
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A later action that parts moved earlier made possible: what it is about, its covers, its unknown covers."""
+    """A later action that parts moved earlier made possible: its name, its parts, its covers, its unknown covers."""
 
     what: str
+    about: tuple[str, ...]
     covers: tuple[tuple[str, ...], ...]
     open: tuple[str, ...]
 
@@ -40,6 +41,7 @@ def why_moved(record: Record, unknown: Unknown, actions: Sequence[Action], targe
         if not parts or action.part == target:
             continue
         blocks = [block_of(record, unknown, later) for later in actions[number + 1 :] if later.do != "prepare"]
+        blocks.sort(key=lambda block: target not in block.about)
         rows.append(_row(record, action, parts, blocks, target))
     return tuple(rows)
 
@@ -49,7 +51,8 @@ def block_of(record: Record, unknown: Unknown, action: Action) -> Block:
     if action.joint is not None:
         way = action.way or 0
         open_covers = unknown.ways.get((action.joint, way), ())
-        return Block(joint_name(record, action.joint), record.joints[action.joint].ways[way].under, open_covers)
+        joint = record.joints[action.joint]
+        return Block(joint_name(record, action.joint), joint.holds, joint.ways[way].under, open_covers)
     if action.bundle is not None:
         lift, open_covers = record.bundles[action.bundle].lift, unknown.bundles.get(action.bundle, ())
     elif action.swing is not None:
@@ -57,7 +60,8 @@ def block_of(record: Record, unknown: Unknown, action: Action) -> Block:
     else:
         part = action.part or ""
         lift, open_covers = lift_of(record.parts[part]), unknown.parts.get(part, ())
-    return Block(f"the lift of {object_of(record, action)}", lift.behind, open_covers)
+    parts = moved_parts(record, action)
+    return Block(f"the lift of {object_of(record, action)}", parts, lift.behind, open_covers)
 
 
 def _row(record: Record, action: Action, parts: tuple[str, ...], blocks: list[Block], target: str) -> Why:
