@@ -35,7 +35,7 @@ def first_in_order(schedule: Schedule, cost: int) -> tuple[Step, ...] | None:
         price, after = schedule.pricer.apply(state, index, way)
         still_loose = _loosen(plan, state[0], loose, (index, way))
         if after[0] == plan.events:
-            if price == budget and still_loose == 1 << plan.target:
+            if price == budget and still_loose & ~plan.goal == 0:
                 return (*path, (index, way))
             continue
         if (after, still_loose) in failed or still_loose & ~_wanted(plan, after[0]):

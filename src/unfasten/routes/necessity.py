@@ -87,26 +87,29 @@ def relevant(problem: Problem, table: list[int], target: int) -> int:
     return seen
 
 
-def reachable(problem: Problem, table: list[int], target: int) -> bool:
-    """Tell whether the target can be lifted at all. Exact: only moves that rule others out are tried both ways."""
-    if table[target] < 0:
-        return False
-    pool = relevant(problem, table, target)
+def reachable(problem: Problem, table: list[int], targets: tuple[int, ...]) -> bool:
+    """Tell whether all targets can be lifted at all. Exact: only moves that rule others out are tried both ways."""
+    pool = goal = 0
+    for target in targets:
+        if table[target] < 0:
+            return False
+        pool |= relevant(problem, table, target)
+        goal |= 1 << target
     harmful = 0
     for index in bits(pool):
         harmful |= problem.events[index].forbids
-    return _reach(problem, pool, harmful & pool, target, 0, set())
+    return _reach(problem, pool, harmful & pool, goal, 0, set())
 
 
-def _reach(problem: Problem, pool: int, harmful: int, target: int, done: int, tried: set[int]) -> bool:
-    done = _do_all(problem, pool & ~harmful | 1 << target, done)
-    if done >> target & 1:
+def _reach(problem: Problem, pool: int, harmful: int, goal: int, done: int, tried: set[int]) -> bool:
+    done = _do_all(problem, pool & ~harmful, done)
+    if goal & ~done == 0:
         return True
     if done in tried:
         return False
     tried.add(done)
     for index in bits(harmful & ~done):
-        if _legal(problem, index, done) and _reach(problem, pool, harmful, target, done | 1 << index, tried):
+        if _legal(problem, index, done) and _reach(problem, pool, harmful, goal, done | 1 << index, tried):
             return True
     return False
 

@@ -43,9 +43,9 @@ DEAD = Node((), 0, 0, 0, 0, (), (), (), 0, 0, 0, frozenset())
 class Plan:
     """The events of one plan with what must come before what, and bounds on what is left to do."""
 
-    def __init__(self, problem: Problem, events: int, target: int) -> None:
+    def __init__(self, problem: Problem, events: int, targets: tuple[int, ...]) -> None:
         self.problem = problem
-        self.target = target
+        self.goal = sum(1 << target for target in targets)
         self.events = events
         self.moves = (1 << problem.moves) - 1
         self.order = bits(events)

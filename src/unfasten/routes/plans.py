@@ -1,4 +1,4 @@
-"""Enumerate the plans of a target, cheapest lower bound first."""
+"""Enumerate the plans of a target or several, cheapest lower bound first."""
 
 from __future__ import annotations
 
@@ -12,20 +12,22 @@ from unfasten.routes.problem import Problem
 
 
 class Plans:
-    """Plans of one target in the order of their lower bounds; `peek` bounds all that are still to come.
+    """Plans of one target or several in the order of their lower bounds; `peek` bounds all that are still to come.
 
     Complete: the events of an irreducible route are reached from the necessary ones by adding, for some event and
     clause, the member that clears it in that route with everything that this member makes necessary. A plan's own bound
     may exceed a larger plan's (which may allow better ways), so larger plans are queued by a bound that only grows.
     """
 
-    def __init__(self, problem: Problem, table: list[int], target: int, pricer: Pricer) -> None:
+    def __init__(self, problem: Problem, table: list[int], targets: tuple[int, ...], pricer: Pricer) -> None:
         self.problem = problem
         self.table = table
-        self.target = target
+        self.targets = targets
         self.pricer = pricer
         self.moves = (1 << problem.moves) - 1
-        first = table[target]
+        first = 0
+        for target in targets:
+            first |= table[target]
         self.queue: list[tuple[int, int, int]] = [(self._growing(first), first.bit_count(), first)]
         self.seen = {first}
         self.built: dict[int, Plan] = {}
@@ -61,7 +63,7 @@ class Plans:
     def _build(self, events: int) -> Plan | None:
         if next(self._unsupported(events), None) is not None:
             return None
-        plan = Plan(self.problem, events, self.target)
+        plan = Plan(self.problem, events, self.targets)
         return plan if plan.feasible and plan.node(0) is not DEAD else None
 
     def _growing(self, events: int) -> int:

@@ -140,9 +140,9 @@ def _single(parts: Sequence[str] | None) -> list[tuple[str]]:
 
 
 def replay(
-    record: Record, actions: Sequence[Action], target: str, unknown: Unknown | None = None
+    record: Record, actions: Sequence[Action], target: str | Sequence[str], unknown: Unknown | None = None
 ) -> tuple[int, Fraction]:
-    """Check that the sequence is legal, repeats nothing and ends with `target` lifted alone; give steps and seconds.
+    """Check that the sequence is legal, repeats nothing and ends with `target` (or each) lifted alone; give its cost.
 
     Raises `IllegalRouteError`. `record` must be folded.
     """
@@ -164,8 +164,9 @@ def replay(
         bench.do(action)
     if pending:
         raise IllegalRouteError(f"prepare {pending[0].joint}: its release does not follow")
-    if not bench.is_lifted(target):
-        raise IllegalRouteError(f"{target} is not lifted alone at the end")
+    for part in [target] if isinstance(target, str) else target:
+        if not bench.is_lifted(part):
+            raise IllegalRouteError(f"{part} is not lifted alone at the end")
     return cost(record, actions)
 
 

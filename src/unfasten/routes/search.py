@@ -1,4 +1,4 @@
-"""Exact search for one target: plans in the order of their bounds, each ordered exactly, ties settled by name."""
+"""Exact search: plans in the order of their bounds, each ordered exactly, ties settled by name."""
 
 from __future__ import annotations
 
@@ -26,12 +26,12 @@ class Found:
     proven: bool
 
 
-def search(problem: Problem, table: list[int], target: int, pricer: Pricer, states: int) -> Found:
-    """Find the canonical cheapest sequence to a target that is known to be reachable.
+def search(problem: Problem, table: list[int], targets: tuple[int, ...], pricer: Pricer, states: int) -> Found:
+    """Find the canonical cheapest sequence to targets that are known to be reachable.
 
     Expands about `states` states for the proof, and as many again for the order among equals.
     """
-    plans = Plans(problem, table, target, pricer)
+    plans = Plans(problem, table, targets, pricer)
     allowance = Allowance(states)
     best: int | None = None
     tied: list[tuple[Schedule, tuple[Step, ...]]] = []
