@@ -136,7 +136,7 @@ def load_checks(path: Path) -> tuple[Check, ...]:
     top = Fields(data, (), sheaf, ("checks",))
     checks = tuple(_check(item, place, sheaf) for place, item in top.items("checks"))
     if len({check.kind for check in checks}) > 1:
-        sheaf.add("data.mixed-kinds", ("checks",), "published and worked checks are mixed", "use a file for each kind")
+        sheaf.add("data.wrong-kind", ("checks",), "published and worked checks are mixed", "use a file for each kind")
     ids = [check.id for check in checks]
     for name in sorted({i for i in ids if ids.count(i) > 1}):
         sheaf.add("data.repeated-id", ("checks",), f"{name} stands twice", "rename one of the two")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -76,28 +77,33 @@ def off_scale_items(index: Node) -> tuple[OffScale, ...]:
 def role_scores(index: Node, product: Product) -> tuple[RoleScore, ...]:
     """The figures of each priority part, in the order of the law."""
     figures: dict[str, dict[str, Interval | None]] = {}
-    deciding: dict[str, str] = {}
+    first: dict[str, Node] = {}
     for score in index.children:
         for node in score.children:
             if node.weight is not None:
                 figures.setdefault(node.title, {})[score.id] = node.interval
-                deciding.setdefault(node.title, _deciding(node))
-    return tuple(_role_score(role, scores, deciding[role], product) for role, scores in figures.items())
+                first.setdefault(node.title, node)
+    return tuple(_role_score(role, scores, first[role], product) for role, scores in figures.items())
 
 
-def _deciding(node: Node) -> str:
-    """Title of the child with the lowest figure: of the first score that a priority part has."""
-    ranked = sorted(node.children, key=lambda c: (c.interval.low, c.interval.high) if c.interval else (0, 0))
-    return ranked[0].title if ranked else ""
-
-
-def _role_score(role: str, scores: dict[str, Interval | None], deciding: str, product: Product) -> RoleScore:
+def _role_score(role: str, scores: dict[str, Interval | None], node: Node, product: Product) -> RoleScore:
+    """The part shown is the one with the fewest points in the first score; of equals the deepest, then by id."""
+    points = {child.title: child.interval for child in node.children}
     pieces = product.of_role(role)
     names = tuple(piece.id for piece in pieces)
-    for piece in pieces:
-        if piece.id == deciding:
-            return RoleScore(role, piece.id, names, _steps(piece), scores)
-    return RoleScore(role, None, names, None, scores)
+    if not pieces:
+        return RoleScore(role, None, names, None, scores)
+    piece = min(pieces, key=lambda p: (_ends(points.get(p.id)), [-n for n in _depth(p)], p.id))
+    return RoleScore(role, piece.id, names, _steps(piece), scores)
+
+
+def _ends(points: Interval | None) -> tuple[Fraction, Fraction]:
+    return (points.low, points.high) if points else (Fraction(0), Fraction(0))
+
+
+def _depth(piece: Piece) -> tuple[float, float]:
+    high, low = (math.inf if way is None else way.steps for way in (piece.high, piece.low))
+    return high, low
 
 
 def _steps(piece: Piece) -> tuple[int, int | None] | None:

@@ -24,17 +24,17 @@ _NO_PRIORITY = (None, "other")
 def assess_record(
     record: Record, on: date, ruleset: str = DEFAULT_RULES, readings: Mapping[str, str] | None = None
 ) -> Assessment:
-    """Find the routes with the fewest steps and assess the record; raises `CallError` as `assess` does.
+    """Find the routes with the fewest steps to the priority parts and assess the record.
 
-    No route is searched where the rules do not apply or the call is wrong.
+    Raises `CallError` as `assess` does. No route is searched where the rules do not apply or the call is wrong.
     """
-    from unfasten.service.routes import reach_of
+    from unfasten.routes.solve import solve
 
-    rules = edition(ruleset)
-    first = assess(record, {}, on, ruleset, readings)
-    if rules.why_not(record.product.category, on) is not None:
-        return first
-    return assess(record, reach_of(record), on, ruleset, readings)
+    without_routes = assess(record, {}, on, ruleset, readings)
+    if not without_routes.applies:
+        return without_routes
+    wanted = [n for n, part in record.parts.items() if part.role not in _NO_PRIORITY and not part.stays]
+    return assess(record, solve(record, wanted), on, ruleset, readings)
 
 
 def assess(

@@ -51,7 +51,7 @@ def models_of(path: Path) -> Models:
     name = ".".join((PACKAGE.name, *path.parent.parent.relative_to(PACKAGE).parts, _MODULE))
     if importlib.util.find_spec(name) is None:
         remedy = f"add {_MODULE}.py with MODELS beside the folder checks"
-        raise DataError("verify.no-models", path.name, f"there is no module {name}", remedy)
+        raise DataError("data.missing-file", path.name, f"there is no module {name}", remedy)
     models: Models = importlib.import_module(name).MODELS
     return models
 
@@ -59,5 +59,5 @@ def models_of(path: Path) -> Models:
 def _model(check: Check, models: Models, path: Path) -> Model:
     if check.model not in models:
         message = f'check {check.id} names no known model: "{check.model}"'
-        raise DataError("verify.unknown-model", path.name, message, unknown_remedy(check.model, tuple(models)))
+        raise DataError("data.unknown-word", path.name, message, unknown_remedy(check.model, tuple(models)))
     return models[check.model]

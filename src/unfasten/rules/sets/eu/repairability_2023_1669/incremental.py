@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from unfasten.evidence.interval import Interval, known
+from unfasten.evidence.interval import Interval, hull, known
 from unfasten.evidence.parameter import Figure, Law
 from unfasten.rules.criterion import Readings
 from unfasten.rules.facts import Piece, Product, Taking, Undoing, Way
@@ -66,20 +66,25 @@ def spanned(
         why = piece.reason or "no route is known"
         remark = Remark("open", f"no route to {piece.id}: {why}", at)
         return Node(name, piece.id, ends, (f"no route: {why}",), uses=(figure,), remarks=(remark,))
-    if piece.high is None or not (piece.low.proven and piece.high.proven):
-        return _open(name, piece, ends, figure)
-    low, high = (_side(name, bound, count(bound), leaves, known(ends.high)) for bound in ("low", "high"))
+    if not piece.low.proven or (piece.high is not None and not piece.high.proven):
+        why = "the search was not finished, so another route may be the shortest"
+        return Node(name, piece.id, ends, (why,), uses=(figure,), remarks=cover_remarks(piece))
+    low = _side(name, "low", count("low"), leaves, known(ends.high))
+    if piece.high is None:
+        return _half_open(name, piece, low, ends, figure)
+    high = _side(name, "high", count("high"), leaves, known(ends.high))
     if (low.interval, low.children, low.reasons) == (high.interval, high.children, high.reasons):
         return replace(low, id=name, title=piece.id, uses=(figure,))
     remarks = cover_remarks(piece) if low.interval != high.interval else ()
     return Node(name, piece.id, hull_of((low, high)), children=(low, high), uses=(figure,), remarks=remarks)
 
 
-def _open(name: str, piece: Piece, ends: Interval, figure: Figure) -> Node:
-    why = f"no route if every unknown cover is real: {piece.reason or 'no way out'}"
-    if piece.high is not None:
-        why = "the search was not finished, so another route may be the shortest"
-    return Node(name, piece.id, ends, (why,), uses=(figure,), remarks=cover_remarks(piece))
+def _half_open(name: str, piece: Piece, low: Node, ends: Interval, figure: Figure) -> Node:
+    """No route if every unknown cover is real: from the lowest level to the points on the low route."""
+    points = None if low.interval is None else hull((known(ends.low), low.interval))
+    why = f"no route if every unknown cover is real, then the lowest level: {piece.reason or 'no way out'}"
+    remarks = cover_remarks(piece) if low.interval != known(ends.low) else ()
+    return Node(name, piece.id, points, (why,), (low,), uses=(figure,), remarks=remarks)
 
 
 def _side(
