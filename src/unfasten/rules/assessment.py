@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from unfasten.evidence.interval import Interval, decimal_text
 from unfasten.rules.criterion import Grade
-from unfasten.rules.node import Node
+from unfasten.rules.node import Node, figure_json
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,4 +162,10 @@ class Assessment:
             "readings": [taken.as_json() for taken in self.readings],
             "note": self.note,
             "explanation": self.index.as_json(),
+            "class_explanation": {
+                "reasons": list(self.grade.reasons),
+                "parameters": [figure_json(figure) for figure in self.grade.uses],
+            }
+            if self.grade
+            else None,
         }

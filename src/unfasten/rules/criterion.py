@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from unfasten.evidence.parameter import Law
+from unfasten.evidence.parameter import Figure, Law
 from unfasten.rules.facts import Product
 from unfasten.rules.node import Node
 
@@ -40,11 +40,12 @@ def criterion(name: str, *, title: str, clause: str, needs: tuple[str, ...]) -> 
 
 @dataclass(frozen=True, slots=True)
 class Grade:
-    """The class of the lowest and of the highest index, with the sentences for it."""
+    """The class of the lowest and of the highest index, with the sentences and the figures for it."""
 
     low: str
     high: str
     reasons: tuple[str, ...] = ()
+    uses: tuple[Figure, ...] = ()
 
     @property
     def is_known(self) -> bool:

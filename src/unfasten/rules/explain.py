@@ -134,6 +134,7 @@ def _source_lines(answer: Assessment) -> list[str]:
     """The figures used with their places; joints and tools carry their facts at fixed places of the record."""
     nodes = answer.index.walk() if answer.index else ()
     used: dict[str, Figure] = {figure.id: figure for node in nodes for figure in node.uses}
+    used |= {figure.id: figure for figure in (answer.grade.uses if answer.grade else ())}
     out = ["", "Facts of joints stand at joints.ID.reuse, of tools at tools.ID.class (seen). Figures used:"]
     for name, figure in sorted(used.items()):
         out.append(f"- {name}: {figure.cite}; since {figure.since}, confidence {figure.confidence}")

@@ -77,6 +77,8 @@ def test_the_explanation_reaches_joint_tool_and_parameter() -> None:
         {"at": "joints.cell-plug.reuse", "says": "reusable", "origin": "seen"}
     ]
     assert every["tools.commercial"]["facts"][0]["at"] == "tools.commercial.class"
+    limits = tree(answer(tablet()))["class_explanation"]["parameters"]
+    assert [(figure["id"], figure["at"]) for figure in limits] == [("class.limits", "Annex II, Table 4")]
     assert every["S_DD.battery.cell"]["parameters"] == [
         {
             "id": "depth.points",

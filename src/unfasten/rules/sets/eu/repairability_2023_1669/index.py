@@ -27,7 +27,10 @@ def index(scores: Mapping[str, Node], law: Law) -> Node:
 def grade(points: Interval, law: Law, readings: Readings) -> Grade:
     """The class of an index, from its exact value or rounded first (reading `class-rounding`)."""
     (low, why_low), (high, why_high) = (_letter(value, law, readings) for value in (points.low, points.high))
-    return Grade(low, high, (why_low,) if points.is_known else (why_low, why_high))
+    uses = [law("class.limits")]
+    if readings["class-rounding"] == "rounded-first":
+        uses.append(law("index.decimals"))
+    return Grade(low, high, (why_low,) if points.is_known else (why_low, why_high), tuple(uses))
 
 
 def _letter(value: Fraction, law: Law, readings: Readings) -> tuple[str, str]:
