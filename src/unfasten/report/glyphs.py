@@ -45,7 +45,7 @@ _HYPHEN: Final = re.compile(r"(?<=[a-z0-9])([-.])(?=[a-z])")
 def drawable(text: str) -> str:
     """Give composed text in which every character outside the fonts, and every stacked accent, is an empty square."""
     shown, before = [], ""
-    for char in unicodedata.normalize("NFC", _OUTSIDE.sub(SQUARE, text)):
+    for char in _OUTSIDE.sub(SQUARE, unicodedata.normalize("NFC", text)):
         mark = unicodedata.combining(char) > 0
         shown.append(SQUARE if mark and (not before.isalpha()) else char)
         before = "" if mark else char

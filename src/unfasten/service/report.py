@@ -64,10 +64,10 @@ def report_context(record: Record, reaches: Mapping[str, Reach], rating: Rating,
     stop = stop_of(folded)
     return Report(
         title=title_block(folded, rating.index.rules, on),
-        summary=summary(folded, reaches, rating.index),
+        summary=summary(folded, reaches, rating),
         stop=as_caution(stop) if stop else None,
         index=rating.index,
-        depth=depth_chart(folded, reaches, rating.bands, rating.beyond, stop is not None),
+        depth=depth_chart(folded, reaches, rating.steps, rating.beyond, stop is not None),
         structure=structure(folded, unknown, reaches),
         procedures=procedures(folded, unknown, reaches),
         fasteners=fasteners(folded),

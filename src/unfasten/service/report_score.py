@@ -30,12 +30,14 @@ NAMED = 7
 
 @dataclass(frozen=True, slots=True)
 class Rating:
-    """What the rules give to a report: the index, the bands of steps that score alike, and the sources."""
+    """What the rules give to a report: the index, what is open, the bands of steps that score alike, the sources."""
 
     index: IndexSection
-    bands: tuple[StepBand, ...]
-    beyond: str
-    sources: tuple[str, ...]
+    band: Band | None = None
+    open: tuple[OpenFact, ...] = ()
+    steps: tuple[StepBand, ...] = ()
+    beyond: str = ""
+    sources: tuple[str, ...] = ()
 
 
 def rate(record: Record, reaches: Mapping[str, Reach], on: date) -> Rating:
@@ -48,21 +50,24 @@ def rating_of(record: Record, answer: Assessment, on: date) -> Rating:
     rules = edition(answer.rules)
     if not answer.applies or answer.index is None:
         reason = clean(answer.reason) or "the rules do not cover this product"
-        return Rating(IndexSection(False, reason, answer.rules, answer.title, None, (), (), ()), (), "", ())
-    depth = rules.parameters["depth.points"].on(on)
-    bands, beyond = _step_bands(depth)
+        return Rating(IndexSection(False, reason, answer.rules, answer.title, (), ()))
+    steps, beyond = _step_bands(rules.parameters["depth.points"].on(on))
     source = sources()[rules.source]
-    index = IndexSection(
-        applies=True,
-        reason=clean(answer.reason),
-        rules=answer.rules,
-        rules_title=answer.title,
+    return Rating(
+        index=IndexSection(
+            applies=True,
+            reason=clean(answer.reason),
+            rules=answer.rules,
+            rules_title=answer.title,
+            tree=(_node(record, answer.index),),
+            readings=tuple(_reading(taken) for taken in answer.readings),
+        ),
         band=_band(answer, rules.parameters["class.limits"].on(on), rules.parameters["points.scale"].on(on)),
-        tree=(_node(record, answer.index),),
         open=tuple(_open(item.what, item.where, item.points_of, item.could_be) for item in answer.open),
-        readings=tuple(_reading(taken) for taken in answer.readings),
+        steps=steps,
+        beyond=beyond,
+        sources=(f"{source.title}, {source.edition}; figures read: {source.read}",),
     )
-    return Rating(index, bands, beyond, (f"{source.title}, {source.edition}; figures read: {source.read}",))
 
 
 def _band(answer: Assessment, limits: Figure, scale: Figure) -> Band | None:

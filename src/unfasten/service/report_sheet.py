@@ -7,13 +7,14 @@ from datetime import date
 
 from unfasten.record.log import Lifted
 from unfasten.record.record import Record
-from unfasten.report.model.score import IndexSection
+from unfasten.report.model.score import Band
 from unfasten.report.model.sheet import KeyDepth, Summary, TitleBlock
 from unfasten.report.model.span import Fact
 from unfasten.routes.result import Reach
 from unfasten.service.cautions import deference, product_cautions
 from unfasten.service.report_operations import as_caution
 from unfasten.service.report_routes import object_of, shown_route
+from unfasten.service.report_score import Rating
 from unfasten.service.report_why import moved_parts
 from unfasten.service.report_words import (
     NAME,
@@ -58,17 +59,17 @@ def title_block(record: Record, rules: str, on: date) -> TitleBlock:
     )
 
 
-def summary(record: Record, reaches: Mapping[str, Reach], index: IndexSection) -> Summary:
+def summary(record: Record, reaches: Mapping[str, Reach], rating: Rating) -> Summary:
     """Give the first sheet."""
     depths = tuple(
         _key_depth(record, reach) for role in KEY_ROLES for reach in reaches.values() if _role(record, reach) == role
     )
     return Summary(
-        lead=_lead(index, depths),
+        lead=_lead(rating.band, depths),
         facts=_facts(record),
-        band=index.band,
+        band=rating.band,
         depths=depths,
-        open=index.open,
+        open=rating.open,
         state=STATES[record.sheet.state],
         cautions=tuple(as_caution(care) for care in product_cautions(record)),
     )
@@ -78,12 +79,16 @@ def _role(record: Record, reach: Reach) -> str | None:
     return record.parts[reach.target].role
 
 
-def _lead(index: IndexSection, depths: tuple[KeyDepth, ...]) -> str:
-    parts = [f"{depth.name}: {depth.steps.text} steps" for depth in depths if depth.steps.low is not None]
+def _lead(band: Band | None, depths: tuple[KeyDepth, ...]) -> str:
+    parts = [
+        f"{depth.name}: {depth.steps.text} {'step' if depth.steps.text == '1' else 'steps'}"
+        for depth in depths
+        if depth.steps.low is not None
+    ]
     parts += [f"{depth.name}: not reachable" for depth in depths if depth.steps.low is None]
-    if index.band is not None:
-        noun = "class" if index.band.classes and "–" not in index.band.classes else "classes"
-        parts.insert(0, f"Index {index.band.span.text} of {index.band.most}, {noun} {index.band.classes}")
+    if band is not None:
+        noun = "class" if band.classes and "–" not in band.classes else "classes"
+        parts.insert(0, f"Index {band.span.text} of {band.most}, {noun} {band.classes}")
     return ". ".join(parts) + "." if parts else ""
 
 

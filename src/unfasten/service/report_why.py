@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
 
 from unfasten.record.fold import lift_of
 from unfasten.record.record import Record
@@ -12,6 +14,10 @@ from unfasten.routes.result import Action
 from unfasten.routes.unknown import Unknown
 from unfasten.service.report_routes import object_of
 from unfasten.service.report_words import joint_name, listing, part_name
+
+_BECAUSE: Final = MappingProxyType(
+    {"listed": "covers {}", "either": "covers {}, where clearing one of several suffices", "open": "may cover {}"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,16 +71,22 @@ def block_of(record: Record, unknown: Unknown, action: Action) -> Block:
 
 
 def _row(record: Record, action: Action, parts: tuple[str, ...], blocks: list[Block], target: str) -> Why:
-    listed = [block.what for block in blocks if any(set(parts) & set(clause) for clause in block.covers)]
-    maybe = [block.what for block in blocks if set(parts) & set(block.open)]
     moved = object_of(record, action)
-    if listed:
-        return Why(moved, f"covers {listing(_unique(listed))}", "listed")
-    if maybe:
-        return Why(moved, f"may cover {listing(_unique(maybe))}", "open")
+    over = {kind: [block.what for block in blocks if kind == _kind(block, parts)] for kind in _BECAUSE}
+    for kind, because in _BECAUSE.items():
+        if over[kind]:
+            return Why(moved, because.format(listing(_unique(over[kind]))), kind)
     if target in parts:
         return Why(moved, f"{part_name(record, target)} comes out with it", "listed")
     return Why(moved, "comes out on the way", "listed")
+
+
+def _kind(block: Block, parts: tuple[str, ...]) -> str | None:
+    """Tell how parts stand in the way of a later action: listed, one of several, open, or not at all."""
+    clauses = [clause for clause in block.covers if set(parts) & set(clause)]
+    if clauses:
+        return "listed" if any(len(clause) == 1 for clause in clauses) else "either"
+    return "open" if set(parts) & set(block.open) else None
 
 
 def _unique(names: list[str]) -> list[str]:

@@ -36,7 +36,9 @@ class Why:
 
     moved: Annotated[str, "the part or bundle moved"]
     because: Annotated[str, "the joints it hides or the lifts it bars"]
-    sure: Annotated[str, "`listed` or `open` (the route counts it, the survey has not settled it)"]
+    sure: Annotated[
+        str, "`listed`, `either` (one of several) or `open` (the route counts it, the survey has not settled it)"
+    ]
 
 
 @dataclass(frozen=True, slots=True)

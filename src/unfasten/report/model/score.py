@@ -60,7 +60,5 @@ class IndexSection:
     reason: Annotated[str, "why it does not; empty where it does"]
     rules: Annotated[str, "id of the rule set"]
     rules_title: Annotated[str, "title of the rule set"]
-    band: Annotated[Band | None, "the index on its scale"]
     tree: Annotated[tuple[ScoreNode, ...], "the scores it is made of"]
-    open: Annotated[tuple[OpenFact, ...], "what is not known"]
     readings: Annotated[tuple[str, ...], "readings chosen where the text leaves a choice"]
