@@ -81,7 +81,7 @@ def _run(workspace: Workspace, given: Record, on: date, at: datetime, tell_stage
     tell_stage(2)
     assessment = assess(record, reaches, on)
     tell_stage(3)
-    html, pdf = write_report(record, workspace.reports, on)
+    html, pdf = write_report(record, workspace.reports, on, reaches, assessment)
     return Outcome(record, part_lines(record, reaches, assessment), assessment, html, pdf, is_new)
 
 
