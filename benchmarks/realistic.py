@@ -79,7 +79,7 @@ def realistic_tree(joints: int, seed: int, *, partial: float = 0.15) -> dict[str
         _joint(tree, rng, disc, discs)
     _bundles(tree, rng, others)
     _swings(tree, rng, others)
-    _log(tree, rng)
+    _log(tree, rng, {disc.name: disc for disc in discs})
     _surveys(tree, rng, partial)
     return tree
 
@@ -156,10 +156,11 @@ def _swings(tree: dict[str, Any], rng: random.Random, discs: list[Disc]) -> None
                                             "lift": {"side": "back", "time": "2 s"}}  # fmt: skip
 
 
-def _log(tree: dict[str, Any], rng: random.Random) -> None:
-    """One complete disassembly: whatever is legal, outer layers first with some disorder, until nothing is left."""
+def _log(tree: dict[str, Any], rng: random.Random, discs: dict[str, Disc]) -> None:
+    """One complete disassembly as a person works: whatever is legal, mostly near where the hand is, till all is out."""
     problem = compile_problem(Record.model_validate(tree))
-    done, pending = 0, [i for i, e in enumerate(problem.events) if e.kind != "swing" and e.id not in tree["bundles"]]
+    done, x, y = 0, 0.5, 0.5
+    pending = [i for i, e in enumerate(problem.events) if e.kind != "swing" and e.id not in tree["bundles"]]
     while True:
         legal = [
             i for i in pending
@@ -167,12 +168,20 @@ def _log(tree: dict[str, Any], rng: random.Random) -> None:
         ]  # fmt: skip
         if not legal:
             return
-        index = rng.choice(legal[:12])
+        places = {i: _place(tree, problem.events[i].kind, problem.events[i].id, discs) for i in legal}
+        near = sorted(legal, key=lambda i: ((places[i][0] - x) ** 2 + (places[i][1] - y) ** 2, i))
+        index = rng.choice(near[:3])
+        x, y = places[index]
         pending.remove(index)
         done |= 1 << index
         event = problem.events[index]
         key = "joint" if event.kind == "release" else "part"
         tree["log"].append({"do": event.kind, key: event.id})
+
+
+def _place(tree: dict[str, Any], kind: str, name: str, discs: dict[str, Disc]) -> tuple[float, float]:
+    disc = discs[name if kind == "lift" else tree["joints"][name]["holds"][0]]
+    return disc.x, disc.y
 
 
 def _surveys(tree: dict[str, Any], rng: random.Random, share: float) -> None:

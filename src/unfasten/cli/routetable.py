@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from fractions import Fraction
 
@@ -31,24 +32,53 @@ def table_lines(record: Record, reaches: dict[str, Reach], by: str) -> list[str]
             rows.append((name, role, *_figures(reach, by), ", ".join(tools_of(reach)), _remark(reach)))
         if reach.reason:
             notes.append(f"{name}: {reach.reason}")
-    return [*_aligned(rows), "", f"Least {by} first; low-high where covers are not known.", *notes]
+    return [*aligned(rows), "", f"Least {by} first; low-high where covers are not known.", *notes]
 
 
 def route_lines(record: Record, reach: Reach) -> list[str]:
     """Lines of one route: the high one (the low one where high does not exist), with running steps and time."""
-    if reach.low is None:
-        return [f"{reach.target}: not reachable: {reach.reason}"]
     route = reach.high or reach.low
-    rows = [("no.", "do", "what", "way", "tools", "side", "steps", "time [s]")]
+    if route is None:
+        return [route_head(reach)]
+    lines = [route_head(reach), *caution_lines(record, route.actions)]
+    if stops(record):
+        return lines
+    rows: list[tuple[str, ...]] = [("no.", "do", "what", "way", "tools", "side", "steps", "time [s]")]
     rows += [_row(number, line) for number, line in enumerate(tally(record, route.actions), 1)]
+    lines += aligned(rows)
+    if reach.high is not reach.low:
+        lines.append(_open_note(reach))
+    return lines
+
+
+def route_head(reach: Reach) -> str:
+    """One line of figures: steps, pairing, time, proof; or why the part is not reachable."""
+    route = reach.high or reach.low
+    if reach.low is None or route is None:
+        return f"{reach.target}: not reachable: {reach.reason}"
     head = f"{reach.target}: {span(reach.low.steps, None if reach.high is None else reach.high.steps)} steps"
     if reach.additions:
         head += f" and {reach.additions} for pairing"
     proof = "proven" if route.proven else f"not proven; no route is below {_text(route.bound)}"
-    lines = [f"{head}, {_text(route.time)} s ({proof})", *_aligned(rows)]
-    if reach.high is not reach.low:
-        lines.append(_open_note(reach))
-    return lines
+    return f"{head}, {_text(route.time)} s ({proof})"
+
+
+def stops(record: Record) -> bool:
+    """Tell whether a swollen or damaged battery stops every procedure of the record."""
+    from unfasten.service.cautions import stop_of
+
+    return stop_of(record) is not None
+
+
+def caution_lines(record: Record, actions: Sequence[Action]) -> list[str]:
+    """Hazards that a procedure meets, or the notice that stops it, with the line that defers to local rules."""
+    from unfasten.service.cautions import deference, product_cautions, route_cautions, stop_of
+
+    stop = stop_of(record)
+    cares = [stop] if stop else [*product_cautions(record), *route_cautions(record, actions)]
+    word = "STOP" if stop else "CAUTION"
+    texts = [f"{word}  {care.title}. {care.text} ({care.source})" for care in cares] + [deference()]
+    return [line for text in texts for line in textwrap.wrap(text, 100, subsequent_indent="    ")] + [""]
 
 
 def tools_of(reach: Reach) -> list[str]:
@@ -112,7 +142,8 @@ def _text(value: int | Fraction) -> str:
     return str(value) if isinstance(value, int) else f"{float(value):.1f}"
 
 
-def _aligned(rows: Sequence[tuple[str, ...]]) -> list[str]:
+def aligned(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    """Rows (the first is the head) as lines with aligned columns; figures to the right."""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     right = {i for i, name in enumerate(rows[0]) if name in ("steps", "time [s]", "no.", "way")}
     return [

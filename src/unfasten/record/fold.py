@@ -1,4 +1,4 @@
-"""Fold what the log found into the model: `found` entries add covers, or show that a part is clear of a joint or lift."""
+"""Fold what the log found into the model: `found` entries add covers, or show that a part is clear of something."""
 
 from __future__ import annotations
 

@@ -71,16 +71,21 @@ class Problem:
         return time * self.unit
 
 
-def compile_problem(record: Record, unknown: Unknown | None = None) -> Problem:
-    """Compile a folded record; the covers in `unknown` count as real."""
-    return _Compiler(record, unknown or Unknown({}, {}, {})).problem()
+#: an event that may not happen: ("release", joint, way) or ("lift" or "swing", id, None)
+Barred = tuple[str, str, int | None]
+
+
+def compile_problem(record: Record, unknown: Unknown | None = None, barred: frozenset[Barred] = frozenset()) -> Problem:
+    """Compile a folded record; the covers in `unknown` count as real, the `barred` ways and moves as impossible."""
+    return _Compiler(record, unknown or Unknown({}, {}, {}), barred).problem()
 
 
 class _Compiler:
     """Holds the numbering while a record is compiled."""
 
-    def __init__(self, record: Record, unknown: Unknown) -> None:
+    def __init__(self, record: Record, unknown: Unknown, barred: frozenset[Barred]) -> None:
         self.record = record
+        self.barred = barred
         self.unknown = unknown
         lifts = [name for name, part in record.parts.items() if not part.stays]
         moves = [*(("part", p) for p in lifts), *(("bundle", b) for b in record.bundles)]
@@ -140,7 +145,8 @@ class _Compiler:
         covers = [*lift.behind, *((part,) for part in unknown)]
         clauses = _minimal(self._clause(cover, own, name if kind != "swing" else "", 0) for cover in covers)
         way = self._way_of_move(kind, name, lift, clauses)
-        return Event("swing" if kind == "swing" else "lift", name, needs, forbids, (way,))
+        do = "swing" if kind == "swing" else "lift"
+        return Event(do, name, needs, forbids, () if (do, name, None) in self.barred else (way,))
 
     def _way_of_move(self, kind: str, name: str, lift: Lift, clauses: tuple[int, ...]) -> Way:
         do = "swing" if kind == "swing" else "lift"
@@ -183,7 +189,11 @@ class _Compiler:
     # releases --------------------------------------------------------------------------------------------------
 
     def _release(self, name: str, joint: RecordJoint) -> Event:
-        ways = [self._way_of_joint(name, joint, number, way) for number, way in enumerate(joint.ways)]
+        ways = [
+            self._way_of_joint(name, joint, number, way)
+            for number, way in enumerate(joint.ways)
+            if ("release", name, number) not in self.barred
+        ]
         return Event("release", name, 0, 0, tuple(_undominated(ways)))
 
     def _way_of_joint(self, name: str, joint: RecordJoint, number: int, way: RecordWay) -> Way:

@@ -8,7 +8,7 @@ from typing import Final
 from unfasten.record.record import Record
 from unfasten.routes.necessity import necessary, reachable, relevant
 from unfasten.routes.price import Pricer
-from unfasten.routes.problem import Problem, compile_problem
+from unfasten.routes.problem import Barred, Problem, compile_problem
 from unfasten.routes.reason import why_unreachable
 from unfasten.routes.replay import replay
 from unfasten.routes.result import By, Route
@@ -19,19 +19,24 @@ DEFAULT_BUDGET_S: Final = 2.0
 
 
 class World:
-    """A folded record compiled with the covers in `real`; answers routes by one objective.
+    """A folded record compiled with the covers in `real` and without what is `barred`; answers routes by one objective.
 
     `budget_s` [s] is nominal: it is turned into a number of states, so that the answer does not depend on the machine.
     """
 
     def __init__(
-        self, record: Record, real: Unknown | None = None, by: By = "steps", budget_s: float = DEFAULT_BUDGET_S
+        self,
+        record: Record,
+        real: Unknown | None = None,
+        by: By = "steps",
+        budget_s: float = DEFAULT_BUDGET_S,
+        barred: frozenset[Barred] = frozenset(),
     ) -> None:
         self.record = record
         self.real = real
         self.by: By = by
         self.states = max(1, int(budget_s * STATES_PER_SECOND))
-        self.problem: Problem = compile_problem(record, real)
+        self.problem: Problem = compile_problem(record, real, barred)
         self.table = necessary(self.problem)
         self.pricer = Pricer(self.problem, by)
 

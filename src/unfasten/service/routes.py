@@ -3,33 +3,59 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Sequence
 from fractions import Fraction
 
 from unfasten.evidence.errors import CallError
 from unfasten.record.record import Record
 from unfasten.routes.result import Action, By, Reach, Route
-from unfasten.routes.solve import solve
+from unfasten.routes.solve import solve, solve_together
+from unfasten.service.cautions import Care, deference, product_cautions, route_cautions, stop_of
 
 
-def reach_of(record: Record, by: By = "steps", to: str | None = None, budget_s: float = 2.0) -> dict[str, Reach]:
-    """Reach of every part except the one that stays, or of the part `to`; raises `CallError` for an unknown part."""
-    if to is not None:
-        _check_target(record, to)
-    return solve(record, None if to is None else [to], by, budget_s)
+def reach_of(record: Record, by: By = "steps", to: Sequence[str] = (), budget_s: float = 2.0) -> dict[str, Reach]:
+    """Reach of every part except the one that stays, or of the parts `to`; raises `CallError` for an unknown part."""
+    for name in to:
+        check_target(record, name, "--to")
+    return solve(record, to or None, by, budget_s)
 
 
-def routes_json(reaches: dict[str, Reach], by: By) -> dict[str, object]:
-    """Give the JSON that other programs rely on."""
-    return {"routes": [_reach_json(reach, by) for reach in reaches.values()]}
+def reach_together(record: Record, to: Sequence[str], by: By = "steps", budget_s: float = 2.0) -> dict[str, Reach]:
+    """Reach of several parts by one route; its key and target are their ids joined with +."""
+    for name in to:
+        check_target(record, name, "--to")
+    reach = solve_together(record, list(dict.fromkeys(to)), by, budget_s)
+    return {reach.target: reach}
 
 
-def _check_target(record: Record, to: str) -> None:
+def routes_json(record: Record, reaches: dict[str, Reach], by: By) -> dict[str, object]:
+    """Give the JSON that other programs rely on, with the cautions that the procedures in it need.
+
+    `stop` names what stops every procedure (a swollen or damaged battery); null otherwise.
+    """
+    actions = [action for reach in reaches.values() for action in getattr(reach.high or reach.low, "actions", ())]
+    cares = [*product_cautions(record), *route_cautions(record, actions)]
+    stop = stop_of(record)
+    return {
+        "routes": [_reach_json(reach, by) for reach in reaches.values()],
+        "stop": None if stop is None else _care_json(stop),
+        "cautions": [_care_json(care) for care in cares],
+        "deference": deference(),
+    }
+
+
+def _care_json(care: Care) -> dict[str, str]:
+    return {"title": care.title, "text": care.text, "source": care.source}
+
+
+def check_target(record: Record, to: str, where: str) -> None:
+    """Raise `CallError` unless `to` is a part that can be lifted; `where` is the place in the call."""
     if to not in record.parts:
         near = difflib.get_close_matches(to, record.parts, 1)
         remedy = f'did you mean "{near[0]}"?' if near else f"name one of {', '.join(record.parts)}"
-        raise CallError("routes.unknown-part", "--to", f'the record has no part "{to}"', remedy)
+        raise CallError("routes.unknown-part", where, f'the record has no part "{to}"', remedy)
     if record.parts[to].stays:
-        raise CallError("routes.part-stays", "--to", f'"{to}" is the part that stays', "name a part that can be lifted")
+        raise CallError("routes.part-stays", where, f'"{to}" is the part that stays', "name a part that can be lifted")
 
 
 def _reach_json(reach: Reach, by: By) -> dict[str, object]:
