@@ -43,6 +43,7 @@ class Disc:
     r: float
 
     def over(self, x: float, y: float) -> bool:
+        """Tell whether the disc lies over a point."""
         return (self.x - x) ** 2 + (self.y - y) ** 2 <= self.r**2
 
 
