@@ -16,6 +16,8 @@ from unfasten.evidence.errors import UnfastenError
 #: command -> (module, one line of help)
 COMMANDS: Final = MappingProxyType(
     {
+        "answer": ("unfasten.cli.answer", "Enter the answer to a bench question into a record."),
+        "ask": ("unfasten.cli.ask", "Rank the bench questions by what an answer would narrow."),
         "check": ("unfasten.cli.check", "Read a record strictly and list every finding."),
         "demo": ("unfasten.cli.demo", "Run the main job on the shipped example records."),
         "index": ("unfasten.cli.index", "Compute a legal repair index as an interval, with reasons."),
