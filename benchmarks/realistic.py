@@ -19,7 +19,8 @@ TOOLS = {
     "hex-3": "basic", "hex-5": "basic", "cross-00": "basic", "slot-1": "basic", "spudger": "basic", "tweezers": "basic",
     "pick": "basic", "cup": "commercial", "pad": "commercial", "special-y": "proprietary",
 }  # fmt: skip
-DRIVERS = ["hex-3", "hex-5", "cross-00", "slot-1"]
+DRIVERS = ["cross-00", "hex-3", "hex-5", "slot-1"]
+SHARES = [65, 28, 5, 2]  # a product has one main driver, a second one, and some odd screws (common practice)
 ROLES = [
     "battery",
     "display-assembly",
@@ -121,7 +122,7 @@ def _joint(tree: dict[str, Any], rng: random.Random, disc: Disc, discs: list[Dis
     if len(under) == 2 and rng.random() < 0.25:
         under = [under]
     kind = rng.choices(["screw", "connector", "clip", "tape", "adhesive"], [5, 3, 1, 1, 0.7])[0]
-    tools = {"screw": [rng.choice(DRIVERS)], "connector": ["spudger"], "clip": ["pick"], "tape": ["tweezers"],
+    tools = {"screw": rng.choices(DRIVERS, SHARES), "connector": ["spudger"], "clip": ["pick"], "tape": ["tweezers"],
              "adhesive": ["pick"]}[kind]  # fmt: skip
     if kind in ("connector", "tape") and rng.random() < 0.3:
         tools = []
