@@ -12,8 +12,10 @@ from unfasten.routes.price import START, State
 from unfasten.routes.schedule import Schedule, Step
 
 
-def first_in_order(schedule: Schedule, cost: int) -> tuple[Step, ...] | None:
+def first_in_order(schedule: Schedule, cost: int, goal: int) -> tuple[Step, ...] | None:
     """Give the first irreducible sequence of exactly this least cost; None if all of this plan have a removable action.
+
+    `goal` are the targets' lifts, which nothing later needs.
 
     An action is removable if the others still form a legal sequence, so each must at some later action be the only one
     to meet a requirement of it. `loose` holds the done events that no later one has needed alone so far.
@@ -35,7 +37,7 @@ def first_in_order(schedule: Schedule, cost: int) -> tuple[Step, ...] | None:
         price, after = schedule.pricer.apply(state, index, way)
         still_loose = _loosen(plan, state[0], loose, (index, way))
         if after[0] == plan.events:
-            if price == budget and still_loose & ~plan.goal == 0:
+            if price == budget and still_loose & ~goal == 0:
                 return (*path, (index, way))
             continue
         if (after, still_loose) in failed or still_loose & ~_wanted(plan, after[0]):

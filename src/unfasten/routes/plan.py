@@ -43,9 +43,8 @@ DEAD = Node((), 0, 0, 0, 0, (), (), (), 0, 0, 0, frozenset())
 class Plan:
     """The events of one plan with what must come before what, and bounds on what is left to do."""
 
-    def __init__(self, problem: Problem, events: int, targets: tuple[int, ...]) -> None:
+    def __init__(self, problem: Problem, events: int) -> None:
         self.problem = problem
-        self.goal = sum(1 << target for target in targets)
         self.events = events
         self.moves = (1 << problem.moves) - 1
         self.order = bits(events)
@@ -281,7 +280,7 @@ class _Fact:
 
 @dataclass(frozen=True, slots=True)
 class _Tools:
-    """Tool masks that hold for every usable way: used, in the first and the last set used, put down on the way."""
+    """Label of all ways, if one; if they agree in tools: those used, in the first and last set used, and put down."""
 
     label: int
     uses: int
@@ -291,20 +290,19 @@ class _Tools:
 
     @staticmethod
     def of(ways: tuple[Way, ...]) -> _Tools:
-        uses = drops = -1
-        starts = ends = 0
-        for way in ways:
-            sets = [tools for tools in (*(p for p, _ in way.prepare), way.tools) if tools]
-            used = dropped = 0
-            for tools in sets:
-                used |= tools
-                dropped |= ~tools
-            uses &= used
-            drops &= dropped
-            starts |= sets[0] if sets else -1
-            ends |= sets[-1] if sets else -1
         label = ways[0].tools if all(way.tools == ways[0].tools for way in ways) else 0
-        return _Tools(label, max(uses, 0), starts, ends, drops)
+        sets = _tool_sets(ways)
+        uses = drops = 0
+        for tools in sets:
+            uses |= tools
+            drops |= ~tools
+        return _Tools(label, uses, sets[0] if sets else 0, sets[-1] if sets else 0, drops)
+
+
+def _tool_sets(ways: tuple[Way, ...]) -> tuple[int, ...]:
+    """Tool sets in order of use, bare hand left out, if all ways agree in them; else none."""
+    found = {tuple(t for t in (*(p for p, _ in way.prepare), way.tools) if t) for way in ways}
+    return next(iter(found)) if len(found) == 1 else ()
 
 
 def _least(ways: tuple[Way, ...]) -> tuple[int, int, int]:

@@ -17,12 +17,21 @@ class Plans:
     Complete: the events of an irreducible route are reached from the necessary ones by adding, for some event and
     clause, the member that clears it in that route with everything that this member makes necessary. A plan's own bound
     may exceed a larger plan's (which may allow better ways), so larger plans are queued by a bound that only grows.
+    `known` keeps plans already built for the same problem.
     """
 
-    def __init__(self, problem: Problem, table: list[int], targets: tuple[int, ...], pricer: Pricer) -> None:
+    def __init__(
+        self,
+        problem: Problem,
+        table: list[int],
+        targets: tuple[int, ...],
+        pricer: Pricer,
+        known: dict[int, Plan] | None = None,
+    ) -> None:
         self.problem = problem
         self.table = table
-        self.targets = targets
+        self.goal = sum(1 << target for target in targets)
+        self.known = {} if known is None else known
         self.pricer = pricer
         self.moves = (1 << problem.moves) - 1
         first = 0
@@ -63,7 +72,9 @@ class Plans:
     def _build(self, events: int) -> Plan | None:
         if next(self._unsupported(events), None) is not None:
             return None
-        plan = Plan(self.problem, events, self.targets)
+        plan = self.known.get(events)
+        if plan is None:
+            plan = self.known[events] = Plan(self.problem, events)
         return plan if plan.feasible and plan.node(0) is not DEAD else None
 
     def _growing(self, events: int) -> int:

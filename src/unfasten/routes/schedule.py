@@ -17,33 +17,13 @@ import heapq
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from unfasten.routes.allowance import Allowance
 from unfasten.routes.plan import DEAD, Plan
 from unfasten.routes.price import START, Pricer, State
 from unfasten.routes.problem import Way
 
 Step = tuple[int, Way]
 Available = tuple[tuple[int, tuple[Way, ...]], ...]
-
-
-class OutOfStatesError(Exception):
-    """The allowance of states is used up; `bound` is a lower bound of the cost."""
-
-    def __init__(self, bound: int) -> None:
-        super().__init__(bound)
-        self.bound = bound
-
-
-@dataclass(slots=True)
-class Allowance:
-    """How many states may still be expanded, over all searches for one route."""
-
-    states: int
-
-    def spend(self, bound: int) -> None:
-        """Use one up; raises `OutOfStatesError` when none is left."""
-        if self.states <= 0:
-            raise OutOfStatesError(bound)
-        self.states -= 1
 
 
 @dataclass(slots=True)

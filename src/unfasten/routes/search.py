@@ -6,12 +6,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from unfasten.routes.allowance import Allowance, OutOfStatesError
 from unfasten.routes.beam import beam
 from unfasten.routes.canonical import first_in_order, keys
 from unfasten.routes.plans import Plans
 from unfasten.routes.price import Pricer
-from unfasten.routes.problem import Problem
-from unfasten.routes.schedule import Allowance, OutOfStatesError, Schedule, Step
+from unfasten.routes.schedule import Schedule, Step
 
 #: states per second of budget; a count, so that the same record gives the same route on any machine
 STATES_PER_SECOND: Final = 25_000
@@ -26,12 +26,11 @@ class Found:
     proven: bool
 
 
-def search(problem: Problem, table: list[int], targets: tuple[int, ...], pricer: Pricer, states: int) -> Found:
+def search(plans: Plans, pricer: Pricer, states: int) -> Found:
     """Find the canonical cheapest sequence to targets that are known to be reachable.
 
     Expands about `states` states for the proof, and as many again for the order among equals.
     """
-    plans = Plans(problem, table, targets, pricer)
     allowance = Allowance(states)
     best: int | None = None
     tied: list[tuple[Schedule, tuple[Step, ...]]] = []
@@ -43,7 +42,7 @@ def search(problem: Problem, table: list[int], targets: tuple[int, ...], pricer:
         try:
             result = schedule.search(limit=best)
         except OutOfStatesError as out:
-            known = [value for value in (out.bound, plans.peek(), best) if value is not None]
+            known = [value for value in (max(out.bound, bound), plans.peek(), best) if value is not None]
             return _unproven(schedule, tied, min(known), plans)
         if result is None:
             continue
@@ -53,10 +52,10 @@ def search(problem: Problem, table: list[int], targets: tuple[int, ...], pricer:
         tied.append((schedule, sequence))
     if best is None:
         raise AssertionError("a reachable target has a plan")
-    return Found(_first(tied, best, states), best, True)
+    return Found(_first(tied, best, plans.goal, states), best, True)
 
 
-def _first(tied: Iterable[tuple[Schedule, tuple[Step, ...]]], cost: int, states: int) -> tuple[Step, ...]:
+def _first(tied: Iterable[tuple[Schedule, tuple[Step, ...]]], cost: int, goal: int, states: int) -> tuple[Step, ...]:
     """The first in order over the plans of equal cost; the first found if the allowance does not last."""
     found: list[tuple[Step, ...]] = []
     fallback: tuple[Step, ...] | None = None
@@ -64,7 +63,7 @@ def _first(tied: Iterable[tuple[Schedule, tuple[Step, ...]]], cost: int, states:
         fallback = fallback or sequence
         schedule.allowance.states = states
         try:
-            one = first_in_order(schedule, cost)
+            one = first_in_order(schedule, cost, goal)
         except OutOfStatesError:
             one = sequence
         if one is not None:

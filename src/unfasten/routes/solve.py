@@ -24,6 +24,14 @@ def solve(
     return {name: solver.reach(name) for name in names}
 
 
+def solve_both(record: Record, budget_s: float = DEFAULT_BUDGET_S) -> dict[By, dict[str, Reach]]:
+    """Give the reach of every part by steps and by time; quicker than two calls of `solve`."""
+    solver = Solver(fold_log(record), "steps", budget_s)
+    names = [name for name, part in record.parts.items() if not part.stays]
+    orders: tuple[By, By] = ("steps", "time")
+    return {by: {name: solver.reach(name, by=by) for name in names} for by in orders}
+
+
 def solve_together(
     record: Record, targets: Sequence[str], by: By = "steps", budget_s: float = DEFAULT_BUDGET_S
 ) -> Reach:
@@ -41,16 +49,16 @@ class Solver:
         self.high = World(record, self.unknown, by, budget_s) if self.unknown else self.low
         self.open_events = _open_events(self.unknown)
 
-    def reach(self, *targets: str) -> Reach:
-        """Low and high route to one part, or to several at once."""
+    def reach(self, *targets: str, by: By | None = None) -> Reach:
+        """Low and high route to one part, or to several at once, by the solver's objective unless another is given."""
         name = "+".join(targets)
         additions = STEPS_PER_PAIRING * sum(len(set(self.record.parts[t].pairing)) for t in targets)
-        low = self.low.route(*targets)
+        low = self.low.route(*targets, by=by)
         if low is None:
             return Reach(name, None, None, additions, self._reason(self.low, targets))
         high = low
         if any(self.low.events_of(target) & self.open_events for target in targets):
-            high_or_none = self.high.route(*targets)
+            high_or_none = self.high.route(*targets, by=by)
             if high_or_none is None:
                 return Reach(name, low, None, additions, self._reason(self.high, targets))
             high = high_or_none

@@ -7,6 +7,8 @@ from typing import Final
 
 from unfasten.record.record import Record
 from unfasten.routes.necessity import necessary, reachable, relevant
+from unfasten.routes.plan import Plan
+from unfasten.routes.plans import Plans
 from unfasten.routes.price import Pricer
 from unfasten.routes.problem import Barred, Problem, compile_problem
 from unfasten.routes.reason import why_unreachable
@@ -38,32 +40,37 @@ class World:
         self.states = max(1, int(budget_s * STATES_PER_SECOND))
         self.problem: Problem = compile_problem(record, real, barred)
         self.table = necessary(self.problem)
-        self.pricer = Pricer(self.problem, by)
+        self.pricers: dict[By, Pricer] = {}
+        self.plans: dict[int, Plan] = {}
 
     def events_of(self, target: str) -> frozenset[tuple[str, str]]:
         """Events that can matter to a target, as (kind, id); kind is `lift`, `swing` or `release`."""
         mask = relevant(self.problem, self.table, self.problem.target[target])
         return frozenset((e.kind, e.id) for i, e in enumerate(self.problem.events) if mask >> i & 1)
 
-    def route(self, *targets: str) -> Route | None:
-        """The best route after which every target has been lifted alone; None if there is none."""
+    def route(self, *targets: str, by: By | None = None) -> Route | None:
+        """The best route after which every target has been lifted alone; None if there is none.
+
+        `by` is the world's own objective unless given; both objectives share what is known of the plans.
+        """
         events = tuple(sorted(self.problem.target[target] for target in set(targets)))
         if not reachable(self.problem, self.table, events):
             return None
-        found = search(self.problem, self.table, events, self.pricer, self.states)
-        return self._checked(targets, found)
+        by = by or self.by
+        pricer = self.pricers.get(by) or self.pricers.setdefault(by, Pricer(self.problem, by))
+        plans = Plans(self.problem, self.table, events, pricer, self.plans)
+        return self._checked(targets, search(plans, pricer, self.states), pricer)
 
     def reason(self, target: str) -> str:
         """Say why a target has no route in this world."""
         return why_unreachable(self.record, self.problem, self.table, target, self.real)
 
-    def _checked(self, targets: tuple[str, ...], found: Found) -> Route:
+    def _checked(self, targets: tuple[str, ...], found: Found, pricer: Pricer) -> Route:
         actions = tuple(action for _, way in found.sequence for action in way.actions)
         steps, time = replay(self.record, actions, targets, self.real)
-        first = Fraction(steps) if self.by == "steps" else time
-        bound = first if found.proven else self._first_cost(found.bound)
-        return Route("+".join(targets), actions, steps, time, found.proven, bound)
-
-    def _first_cost(self, cost: int) -> Fraction:
-        whole = cost // self.pricer.first
-        return Fraction(whole) if self.by == "steps" else self.problem.seconds(whole)
+        first = Fraction(steps) if pricer.by == "steps" else time
+        if found.proven:
+            return Route("+".join(targets), actions, steps, time, True, first)
+        whole = found.bound // pricer.first
+        bound = Fraction(whole) if pricer.by == "steps" else self.problem.seconds(whole)
+        return Route("+".join(targets), actions, steps, time, False, bound)
