@@ -61,7 +61,7 @@ def product_cautions(record: Record) -> tuple[Care, ...]:
     hazards = {hazard for part in record.parts.values() for hazard in part.hazards}
     wanted = set(ALWAYS & hazards)
     if battery_parts(record):
-        wanted |= {"lithium-cell", "lithium-fumes"}
+        wanted |= {"lithium-cell", "lithium-fumes", "live-circuits"}
     return tuple(care for care in cares() if care.scope == "product" and care.id in wanted)
 
 

@@ -40,7 +40,8 @@ def test_unknown_condition_does_not_stop() -> None:
 
 
 def test_cautions_of_the_product() -> None:
-    assert ids(product_cautions(bench_record())) == ["lithium-cell", "lithium-fumes", "charged-capacitor", "laser"]
+    wanted = ["lithium-cell", "lithium-fumes", "live-circuits", "charged-capacitor", "laser"]
+    assert ids(product_cautions(bench_record())) == wanted
     assert product_cautions(record({"lid": {}}, {"s": ("lid frame",)})) == ()
 
 
