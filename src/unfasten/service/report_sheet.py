@@ -10,12 +10,12 @@ from unfasten.record.record import Record
 from unfasten.report.model.score import Band
 from unfasten.report.model.sheet import KeyDepth, Summary, TitleBlock
 from unfasten.report.model.span import Fact
+from unfasten.routes.reasons import moved_parts
 from unfasten.routes.result import Reach
 from unfasten.service.cautions import deference, product_cautions
 from unfasten.service.report_operations import as_caution
 from unfasten.service.report_routes import object_of, shown_route
 from unfasten.service.report_score import Rating
-from unfasten.service.report_why import moved_parts
 from unfasten.service.report_words import (
     NAME,
     NOT_KNOWN,

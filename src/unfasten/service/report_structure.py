@@ -8,10 +8,10 @@ from unfasten.record.fold import lift_of
 from unfasten.record.record import Record
 from unfasten.record.types import Cover
 from unfasten.report.model.structure import CoverLine, HoldLine, Node, Structure
+from unfasten.routes.reasons import covers_of, moved_parts
 from unfasten.routes.result import Reach
 from unfasten.routes.unknown import Unknown
 from unfasten.service.report_routes import shown_route
-from unfasten.service.report_why import block_of, moved_parts
 from unfasten.service.report_words import part_name, steps_span
 
 _RANK = {"listed": 0, "either": 1, "open": 2}
@@ -106,7 +106,7 @@ def _open(record: Record, unknown: Unknown, reaches: Mapping[str, Reach]) -> Ite
             if action.do == "prepare":
                 continue
             held = record.joints[action.joint].holds if action.joint else moved_parts(record, action)
-            for upper in block_of(record, unknown, action).open:
+            for upper in covers_of(record, unknown, action)[1]:
                 if upper in spared:
                     yield from ((upper, lower) for lower in held)
 

@@ -12,6 +12,7 @@ from unfasten.routes.reasons import covers_of, moved_parts
 from unfasten.routes.result import Action, By
 from unfasten.routes.unknown import Unknown, unknown_covers
 from unfasten.service.report_routes import object_of
+from unfasten.service.report_why import blocked_words, few
 from unfasten.service.report_words import joint_name, listing, part_name
 from unfasten.service.routes import check_target
 
@@ -56,9 +57,9 @@ def over_words(record: Record, one: Prerequisite) -> str:
     perhaps = [name for name in _blocked(record, one, "open") if name not in listed]
     texts = []
     if listed:
-        texts.append(f"covers {listing(_few(listed))}")
+        texts.append(f"covers {listing(few(listed))}")
     if perhaps:
-        texts.append(f"may cover {listing(_few(perhaps))}")
+        texts.append(f"may cover {listing(few(perhaps))}")
     return "; ".join(texts) or "comes out with what has to move"
 
 
@@ -70,7 +71,7 @@ def alternative_words(record: Record, answer: Why, one: Alternative) -> str:
     more = f"{_signed(one.steps)} steps, {_signed(one.time)} s"
     known = {(a.do, a.id, a.way) for a in answer.route.actions} if answer.route else set()
     fresh = [a for a in one.route.actions if a.do != "prepare" and (a.do, a.id, a.way) not in known]
-    instead = listing(_few([_choice_words(record, action) for action in fresh]))
+    instead = listing(few([_choice_words(record, action) for action in fresh]))
     verdict = "just as good" if not one.steps and not one.time else "it loses" if one.steps >= 0 else "it wins"
     return f"without {what}: {more} ({verdict}{'; instead ' + instead if instead else ''})"
 
@@ -131,20 +132,7 @@ def _choice_words(record: Record, action: Action) -> str:
 
 
 def _blocked(record: Record, one: Prerequisite, how: str) -> list[str]:
-    names = []
-    for reason in one.reasons:
-        if reason.how == how:
-            joint = reason.kind == "release"
-            names.append(joint_name(record, reason.what) if joint else f"the lift of {_thing(record, reason.what)}")
-    return list(dict.fromkeys(names))
-
-
-def _thing(record: Record, name: str) -> str:
-    return part_name(record, name) if name in record.parts else name
-
-
-def _few(names: list[str]) -> list[str]:
-    return names if len(names) <= 4 else [*names[:3], f"{len(names) - 3} more"]
+    return list(dict.fromkeys(blocked_words(record, reason) for reason in one.reasons if reason.how == how))
 
 
 def _signed(value: int | Fraction) -> str:
