@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import runpy
 from math import factorial
+from pathlib import Path
 
 import pytest
 
@@ -36,3 +38,10 @@ def test_the_pen_has_thirty_of_its_orders() -> None:
     assert orders(5, []) == factorial(5)
     assert orders(5, [(3, 4), (1, 5)]) == 30
     assert orders(5, [(1, 2), (2, 1)]) == 0
+
+
+def test_the_drawings_show_what_the_program_finds() -> None:
+    docs = Path(__file__).parents[3] / "docs"
+    drawn = runpy.run_path(str(docs / "make_families.py"))["figures"]()
+    stored = {name: (docs / "pictures" / name).read_text("utf-8") for name in drawn}
+    assert stored == drawn, "run python docs/make_families.py"
