@@ -1,0 +1,174 @@
+"""How long the routes of realistic records take, and how others do on the same targets.
+
+`python benchmarks/bench_routes.py` measures everything (about five minutes) and writes the tables into
+docs/routes-benchmark.md; `--part sizes`, `--part edit` or `--part rivals` measures and writes one table. Times are
+processor time of one thread, so that other work on the machine counts for little. Needs the packages of the tests.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import platform
+import random
+import sys
+import time
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from pathlib import Path
+from statistics import median
+
+import click
+
+ROOT = Path(__file__).parent.parent
+sys.path[:0] = [str(ROOT / "tests"), str(ROOT / "benchmarks")]
+
+from realistic import realistic_record  # noqa: E402
+from unfasten.record.fold import fold_log  # noqa: E402
+from unfasten.record.record import Record  # noqa: E402
+from unfasten.routes.result import By, Reach, Route  # noqa: E402
+from unfasten.routes.solve import Solver  # noqa: E402
+
+PAGE = ROOT / "docs" / "routes-benchmark.md"
+ORDERS: tuple[By, By] = ("steps", "time")
+#: joints -> seeds, most seconds to spend on a record, what is promised [s] (all parts, both orders), share proven [%]
+SIZES = {
+    60: (range(5), 30.0, None),
+    100: (range(5), 30.0, 0.1),
+    250: (range(2), 30.0, 1.0),
+    1000: (range(1), 60.0, 30.0),
+}
+EDITS = 30
+
+
+def solve_all(record: Record, most_s: float) -> Iterator[tuple[float, str, Reach | None, Reach | None]]:
+    """Time [s], part, and reach by steps and by time; a first item for compiling. Stops when `most_s` is used up."""
+    began = time.process_time()
+    solver = Solver(fold_log(record), "steps")
+    yield time.process_time() - began, "", None, None
+    for name in (name for name, part in record.parts.items() if not part.stays):
+        start = time.process_time()
+        reaches = [solver.reach(name, by=by) for by in ORDERS]
+        yield time.process_time() - start, name, *reaches
+        if time.process_time() - began > most_s:
+            return
+
+
+def gap(route: Route, by: By) -> float:
+    """How far the bound lies below the first cost [%]."""
+    first = Fraction(route.steps) if by == "steps" else route.time
+    return 0.0 if route.proven or not first else float(100 * (1 - route.bound / first))
+
+
+def sizes() -> Iterator[str]:
+    """Table of all parts by both orders in both worlds."""
+    yield "| joints | seed | parts solved | all parts [s] | worst part [s] | proven | largest gap | promised [s] | |"
+    yield "| ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: | --- |"
+    for joints, (seeds, most_s, promised) in SIZES.items():
+        for seed in seeds:
+            record = realistic_record(joints, seed)
+            parts = len(record.parts) - 1
+            lines = list(solve_all(record, most_s))
+            total, solved = sum(line[0] for line in lines), len(lines) - 1
+            worst = max(lines[1:], key=lambda line: line[0])
+            routes = [
+                (route, by)
+                for line in lines[1:]
+                for by, reach in zip(ORDERS, line[2:], strict=True)
+                if reach is not None
+                for route in (reach.low, reach.high)
+                if route is not None
+            ]
+            proven = sum(route.proven for route, _ in routes) / max(1, len(routes))
+            gaps = max(gap(route, by) for route, by in routes)
+            whole = solved == parts
+            verdict = "" if promised is None else "met" if whole and total <= promised else "**missed**"
+            yield (
+                f"| {joints} | {seed} | {solved} of {parts}{'' if whole else ' (stopped)'} | {total:.3f} | "
+                f"{worst[0]:.3f} ({worst[1]}) | {100 * proven:.1f} % | {gaps:.1f} % | {promised or ''} | {verdict} |"
+            )
+
+
+def edit() -> Iterator[str]:
+    """Table of the time to answer again after one fact of a 150-joint record has changed."""
+    if importlib.util.find_spec("unfasten.routes.keep") is None:
+        yield "Not measured: the program keeps no routes between edits yet."
+        return
+
+    from unfasten.routes.keep import Keeper
+
+    yield "| joints | edits | median [s] | worst [s] | promised: median [s] | |"
+    yield "| ---: | ---: | ---: | ---: | ---: | --- |"
+    record = realistic_record(150, 0)
+    keeper = Keeper(budget_s=2.0)
+    keeper.update(record)
+    times = []
+    for changed in edited_records(record, EDITS):
+        start = time.process_time()
+        keeper.update(changed)
+        times.append(time.process_time() - start)
+    verdict = "met" if median(times) <= 0.02 else "**missed**"
+    yield f"| 150 | {len(times)} | {median(times):.4f} | {max(times):.3f} | 0.02 | {verdict} |"
+
+
+def edited_records(record: Record, count: int) -> Iterator[Record]:
+    """The record with one more fact changed each time, from a fixed seed: a cover, a tool or a time."""
+    rng = random.Random(7)
+    for _ in range(count):
+        tree = record.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+        way = rng.choice(list(tree["joints"].values()))["ways"][0]
+        kind = rng.choice(("cover", "tool", "time"))
+        if kind == "cover":
+            way["under"] = way.get("under", [])[:-1] or [rng.choice(list(record.parts)[1:])]
+        elif kind == "tool":
+            way["tools"] = [rng.choice(list(record.tools))]
+        else:
+            way["time"] = f"{rng.randint(1, 30)} s"
+        record = Record.model_validate({"format": record.format, **tree})
+        yield record
+
+
+def rivals() -> Iterator[str]:
+    """Table of the exact search, CP-SAT and the greedy route."""
+    from rivals import rows
+
+    return rows()
+
+
+PARTS: dict[str, Callable[[], Iterator[str]]] = {"sizes": sizes, "edit": edit, "rivals": rivals}
+
+
+def machine() -> str:
+    """The machine in general words."""
+    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else 0.0
+    busy = f", {load:.1f} other processes running" if load >= 0.5 else ""
+    return (
+        f"{platform.system()} {platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, "
+        f"{time.strftime('%B %Y')}{busy}"
+    )
+
+
+def write(part: str, lines: list[str]) -> None:
+    """Put a table between its marks on the page."""
+    text = PAGE.read_text("utf-8")
+    begin, end = f"<!-- table: {part} -->", f"<!-- end: {part} -->"
+    before, after = text.split(begin)[0], text.split(end)[1]
+    PAGE.write_text(f"{before}{begin}\n" + "\n".join(lines) + f"\n{end}{after}", "utf-8")
+
+
+@click.command()
+@click.option("--part", type=click.Choice([*PARTS, "all"]), default="all", help="What to measure.")
+def main(part: str) -> None:
+    """Measure, print and write the tables."""
+    for name, table in PARTS.items():
+        if part not in (name, "all"):
+            continue
+        lines = [f"Measured on {machine()}.", ""]
+        for line in table():
+            click.echo(line)
+            lines.append(line)
+        write(name, lines)
+
+
+if __name__ == "__main__":
+    main()
