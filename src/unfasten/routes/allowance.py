@@ -1,12 +1,18 @@
-"""How much searching is allowed: counted in states, so that the same record gives the same answer on any machine."""
+"""How much searching is allowed: counted in work done, so that the same record gives the same answer on any machine."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
+
+#: units of work in a nominal second; a unit is one event looked at for one set of done events
+UNITS_PER_SECOND: Final = 1_000_000
+#: units that expanding one state costs besides
+EXPANDING: Final = 12
 
 
-class OutOfStatesError(Exception):
-    """The allowance of states is used up; `bound` is a lower bound of the cost."""
+class OutOfWorkError(Exception):
+    """The allowance is used up; `bound` is a lower bound of the cost."""
 
     def __init__(self, bound: int) -> None:
         super().__init__(bound)
@@ -15,12 +21,16 @@ class OutOfStatesError(Exception):
 
 @dataclass(slots=True)
 class Allowance:
-    """How many states may still be expanded, over all searches for one route."""
+    """Units of work that are left, over all searches for one route."""
 
-    states: int
+    units: int
 
-    def spend(self, bound: int) -> None:
-        """Use one up; raises `OutOfStatesError` when none is left."""
-        if self.states <= 0:
-            raise OutOfStatesError(bound)
-        self.states -= 1
+    def take(self, units: int) -> None:
+        """Use some; going below nothing shows at the next state."""
+        self.units -= units
+
+    def expand(self, bound: int) -> None:
+        """Use what a state costs; raises `OutOfWorkError` with `bound` when nothing is left."""
+        if self.units <= 0:
+            raise OutOfWorkError(bound)
+        self.units -= EXPANDING

@@ -19,7 +19,7 @@ def first_in_order(schedule: Schedule, cost: int, goal: int) -> tuple[Step, ...]
 
     An action is removable if the others still form a legal sequence, so each must at some later action be the only one
     to meet a requirement of it. `loose` holds the done events that no later one has needed alone so far.
-    Raises `OutOfStatesError`.
+    Raises `OutOfWorkError`.
     """
     plan = schedule.plan
     failed: set[tuple[State, int]] = set()

@@ -40,6 +40,8 @@ class Schedule:
         """Lower bound of the cost of what is left; None at a dead end."""
         if state[0] == self.plan.events:
             return 0
+        if state[0] not in self.plan.nodes:
+            self.allowance.take(len(self.plan.order))
         node = self.plan.node(state[0])
         if node is DEAD:
             return None
@@ -98,7 +100,7 @@ class Schedule:
     def search(self, start: State = START, limit: int | None = None) -> tuple[int, tuple[Step, ...]] | None:
         """Cheapest way from `start` through the whole plan if it costs at most `limit`, else None.
 
-        Raises `OutOfStatesError`.
+        Raises `OutOfWorkError`.
         """
         most = 1 << 300 if limit is None else limit
         first = self.bound(start)
@@ -115,7 +117,7 @@ class Schedule:
                 continue
             if state[0] == self.plan.events:
                 return g, self._learn(best, came, start, state, g)
-            self.allowance.spend(f)
+            self.allowance.expand(f)
             for cost, after, steps in self.onward(state):
                 new = g + cost
                 if new >= best.get(after, 1 << 300):

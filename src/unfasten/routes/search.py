@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Final
 
-from unfasten.routes.allowance import Allowance, OutOfStatesError
+from unfasten.routes.allowance import Allowance, OutOfWorkError
 from unfasten.routes.beam import beam
 from unfasten.routes.canonical import first_in_order, keys
 from unfasten.routes.plans import Plans
 from unfasten.routes.price import Pricer
 from unfasten.routes.schedule import Schedule, Step
-
-#: states per second of budget; a count, so that the same record gives the same route on any machine
-STATES_PER_SECOND: Final = 25_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,12 +22,12 @@ class Found:
     proven: bool
 
 
-def search(plans: Plans, pricer: Pricer, states: int) -> Found:
+def search(plans: Plans, pricer: Pricer, units: int) -> Found:
     """Find the canonical cheapest sequence to targets that are known to be reachable.
 
-    Expands about `states` states for the proof, and as many again for the order among equals.
+    Spends at most about `units` of work on the proof, and as many again on the order among equals of each plan.
     """
-    allowance = Allowance(states)
+    allowance = Allowance(units)
     best: int | None = None
     tied: list[tuple[Schedule, tuple[Step, ...]]] = []
     while (following := plans.pop()) is not None:
@@ -41,7 +37,7 @@ def search(plans: Plans, pricer: Pricer, states: int) -> Found:
         schedule = Schedule(plan, pricer, allowance)
         try:
             result = schedule.search(limit=best)
-        except OutOfStatesError as out:
+        except OutOfWorkError as out:
             known = [value for value in (max(out.bound, bound), plans.peek(), best) if value is not None]
             return _unproven(schedule, tied, min(known), plans)
         if result is None:
@@ -52,19 +48,19 @@ def search(plans: Plans, pricer: Pricer, states: int) -> Found:
         tied.append((schedule, sequence))
     if best is None:
         raise AssertionError("a reachable target has a plan")
-    return Found(_first(tied, best, plans.goal, states), best, True)
+    return Found(_first(tied, best, plans.goal, units), best, True)
 
 
-def _first(tied: Iterable[tuple[Schedule, tuple[Step, ...]]], cost: int, goal: int, states: int) -> tuple[Step, ...]:
+def _first(tied: Iterable[tuple[Schedule, tuple[Step, ...]]], cost: int, goal: int, units: int) -> tuple[Step, ...]:
     """The first in order over the plans of equal cost; the first found if the allowance does not last."""
     found: list[tuple[Step, ...]] = []
     fallback: tuple[Step, ...] | None = None
     for schedule, sequence in tied:
         fallback = fallback or sequence
-        schedule.allowance.states = states
+        schedule.allowance.units = units
         try:
             one = first_in_order(schedule, cost, goal)
-        except OutOfStatesError:
+        except OutOfWorkError:
             one = sequence
         if one is not None:
             found.append(one)

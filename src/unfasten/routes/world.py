@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import Final
 
 from unfasten.record.record import Record
+from unfasten.routes.allowance import UNITS_PER_SECOND
 from unfasten.routes.necessity import necessary, reachable, relevant
 from unfasten.routes.plan import Plan
 from unfasten.routes.plans import Plans
@@ -14,7 +15,7 @@ from unfasten.routes.problem import Barred, Problem, compile_problem
 from unfasten.routes.reason import why_unreachable
 from unfasten.routes.replay import replay
 from unfasten.routes.result import By, Route
-from unfasten.routes.search import STATES_PER_SECOND, Found, search
+from unfasten.routes.search import Found, search
 from unfasten.routes.unknown import Unknown
 
 DEFAULT_BUDGET_S: Final = 2.0
@@ -23,7 +24,7 @@ DEFAULT_BUDGET_S: Final = 2.0
 class World:
     """A folded record compiled with the covers in `real` and without what is `barred`; answers routes by one objective.
 
-    `budget_s` [s] is nominal: it is turned into a number of states, so that the answer does not depend on the machine.
+    `budget_s` [s] is nominal: it is turned into an amount of work, so that the answer does not depend on the machine.
     """
 
     def __init__(
@@ -37,7 +38,7 @@ class World:
         self.record = record
         self.real = real
         self.by: By = by
-        self.states = max(1, int(budget_s * STATES_PER_SECOND))
+        self.units = max(1, int(budget_s * UNITS_PER_SECOND))
         self.problem: Problem = compile_problem(record, real, barred)
         self.table = necessary(self.problem)
         self.pricers: dict[By, Pricer] = {}
@@ -59,7 +60,7 @@ class World:
         by = by or self.by
         pricer = self.pricers.get(by) or self.pricers.setdefault(by, Pricer(self.problem, by))
         plans = Plans(self.problem, self.table, events, pricer, self.plans)
-        return self._checked(targets, search(plans, pricer, self.states), pricer)
+        return self._checked(targets, search(plans, pricer, self.units), pricer)
 
     def reason(self, target: str) -> str:
         """Say why a target has no route in this world."""
