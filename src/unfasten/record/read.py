@@ -10,7 +10,7 @@ from unfasten.evidence.place import shown
 from unfasten.evidence.problem import Problem
 from unfasten.record.finding import Finding
 from unfasten.record.names import name_remarks
-from unfasten.record.place import Remark, findings, limited
+from unfasten.record.place import Remark, findings, limited, no_line
 from unfasten.record.record import Record
 from unfasten.record.references import mapping
 from unfasten.record.relations import relation_remarks
@@ -40,6 +40,12 @@ def read_record(data: bytes, name: str) -> Reading:
     errors = [*problems, *findings("error", remarks, document.line)]
     errors.sort(key=lambda finding: finding.line or 0)
     return Reading(None if errors else record, limited(errors), document)
+
+
+def read_tree(tree: Any) -> Reading:
+    """Check a plain tree that was not read from a file, by the same rules; findings have no lines."""
+    record, remarks = _remarks(Document(tree), False)
+    return Reading(None if remarks else record, limited(findings("error", remarks, no_line)))
 
 
 def _remarks(document: Document, has_problems: bool) -> tuple[Record | None, list[Remark]]:

@@ -16,11 +16,17 @@ def model_at(tree: Any, path: Path) -> type[Noun] | None:
     >>> model_at({}, ("parts", "battery", "lift")).__name__
     'Lift'
     """
+    kind = kind_at(tree, path)
+    return kind if isinstance(kind, type) and issubclass(kind, Noun) else None
+
+
+def kind_at(tree: Any, path: Path) -> Any:
+    """Give the type of what may stand at `path`: a model, a `dict` or `tuple` with its arguments, or another type."""
     kind: Any = Record
     for step in path:
         tree = _child(tree, step)
         kind = _step(kind, step, tree)
-    return kind if isinstance(kind, type) and issubclass(kind, Noun) else None
+    return kind
 
 
 def keys_of(model: type[Noun]) -> list[str]:
