@@ -1,0 +1,154 @@
+"""A world after a small change: only the events it touches are compiled anew, only routes it can move are searched.
+
+`Original` holds a world with its routes; `Revision` is the same world with some events replaced. A revision may change
+ways, tools, preparations and tool classes, add ways, and drop covers; parts, what joints hold, bundles and swings stay.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Literal
+
+from unfasten.record.record import Record
+from unfasten.routes.necessity import bits, necessary, relevant
+from unfasten.routes.plans import Plans
+from unfasten.routes.price import Pricer
+from unfasten.routes.problem import Event, Problem, Way, _Compiler
+from unfasten.routes.result import Route
+from unfasten.routes.unknown import Unknown
+from unfasten.routes.world import World
+
+#: what a change touches: a joint's release, or the lift of a part or bundle, or a swing
+Touch = tuple[Literal["joint", "part", "bundle", "swing"], str]
+
+
+class Original:
+    """A world with the routes to some targets, from which revisions are made."""
+
+    def __init__(self, world: World, targets: Sequence[str]) -> None:
+        self.world = world
+        self.compiler = _Compiler(world.record, world.real or Unknown({}, {}, {}), frozenset())
+        self.problem: Problem = self.compiler.problem()
+        moves = [*self.compiler.moves, *(("joint", name) for name in world.record.joints)]
+        self.index = {move: number for number, move in enumerate(moves)}
+        possible = [0] * len(self.problem.events)
+        self.closure = {t: relevant(self.problem, possible, self.problem.target[t]) for t in targets}
+        self.within = 0
+        for mask in self.closure.values():
+            self.within |= mask
+        self.routes = {target: world.route(target) for target in targets}
+
+    def touches(self, target: str, touched: Iterable[Touch]) -> bool:
+        """Tell whether a change of these events can matter to a target."""
+        return any(self.closure[target] >> self.index[touch] & 1 for touch in touched)
+
+    def events(self, target: str | None = None) -> list[Touch]:
+        """Every event that can matter to a target, or to any."""
+        names = list(self.index)
+        return [names[number] for number in bits(self.within if target is None else self.closure[target])]  # type: ignore[misc]
+
+
+class Revision(World):
+    """The original's world for a record in which only the touched events differ; `real` are its unknown covers."""
+
+    def __init__(self, original: Original, record: Record, real: Unknown | None, touched: Iterable[Touch]) -> None:
+        self.original = original
+        self.record = record
+        self.real = real
+        self.by = original.world.by
+        self.units = original.world.units
+        compiler = copy.copy(original.compiler)
+        compiler.record, compiler.unknown = record, real or Unknown({}, {}, {})
+        events = list(original.problem.events)
+        self.moved: list[int] = []
+        self._stays: dict[str, bool] = {}
+        for kind, name in touched:
+            number = original.index[kind, name]
+            new = compiler._release(name, record.joints[name]) if kind == "joint" else compiler._move(kind, name)
+            if new != events[number]:
+                self.moved.append(number)
+                events[number] = new
+        self.problem, self.table = original.problem, original.world.table
+        self.pricers, self.plans = {}, {}
+        if self.moved:
+            self.problem = replace(original.problem, events=tuple(events))
+            self.table = necessary(self.problem, original.within)
+            self.pricers = {self.by: Pricer(self.problem, self.by)}
+            self.moved = [number for number in self.moved if not self._needless(number)]
+
+    def concerned(self, target: str) -> list[int]:
+        """Numbers of the changed events that can matter to a target of the original."""
+        return [number for number in self.moved if self.original.closure[target] >> number & 1]
+
+    def stays(self, target: str) -> bool:
+        """Tell whether the best route must be the original's, without searching it."""
+        if target not in self._stays:
+            concerned, old = self.concerned(target), self.original.routes[target]
+            cannot = old is not None and old.proven and self._cannot_move(target, old, concerned)
+            self._stays[target] = not concerned or cannot
+        return self._stays[target]
+
+    def route_to(self, target: str) -> Route | None:
+        """The best route to a target of the original; not searched where it must be the original's."""
+        return self.original.routes[target] if self.stays(target) else self.route(target)
+
+    def least_steps(self, target: str) -> int:
+        """Lower bound of the steps of any route to a target (0 if there is none at all)."""
+        bound = self._least_with(target, self.problem.target[target])
+        return 0 if bound is None else bound // self.pricers[self.by].step
+
+    def sure_joints(self, target: str) -> frozenset[str]:
+        """Joints that every route to a target releases."""
+        mask = self.table[self.problem.target[target]]
+        return frozenset(
+            self.problem.events[n].id for n in bits(max(mask, 0)) if self.problem.events[n].kind == "release"
+        )
+
+    def _needless(self, number: int) -> bool:
+        """Whether the event differs only in dropped clauses that what remains implies: the same sequences are legal.
+
+        A dropped clause is implied if one of its members comes before the event in every sequence that is legal now.
+        """
+        before, after = self.original.problem.events[number], self.problem.events[number]
+        if len(before.ways) != len(after.ways):
+            return False
+        return all(self._implied(after, old, new) for old, new in zip(before.ways, after.ways, strict=True))
+
+    def _implied(self, event: Event, old: Way, new: Way) -> bool:
+        if replace(old, clauses=new.clauses) != new or not set(new.clauses) <= set(old.clauses):
+            return False
+        known = 0
+        for before in bits(event.needs):
+            known |= self.table[before]
+        for clause in new.clauses:
+            common = -1
+            for member in bits(clause & self.original.within):
+                common &= self.table[member]
+            known |= common
+        return all(clause & known for clause in old.clauses)
+
+    def _cannot_move(self, target: str, old: Route, concerned: list[int]) -> bool:
+        """Whether the old route uses no changed event, and every sequence with one is dearer than it.
+
+        Then the sequences without the changed events are those of before, and among them the old route is still first.
+        """
+        used = {("joint" if a.do in ("prepare", "release") else a.do, a.id) for a in old.actions}
+        events = self.problem.events
+        if any(("joint" if events[n].kind == "release" else events[n].kind, events[n].id) in used for n in concerned):
+            return False
+        pricer = self.pricers[self.by]
+        price = old.steps * pricer.step + int(old.time / self.problem.unit) * pricer.second
+        most = price + len(events)  # at most every release needs a special tool
+        bounds = [self._least_with(target, number) for number in concerned]
+        return all(bound is None or bound > most for bound in bounds)
+
+    def _least_with(self, target: str, number: int) -> int | None:
+        """Lower bound of the price of any sequence to the target that contains the event; None if none does."""
+        goal = self.problem.target[target]
+        if self.table[goal] < 0 or self.table[number] < 0:
+            return None
+        goals = tuple(sorted({goal, number}))
+        first = Plans(self.problem, self.table, goals, self.pricers[self.by], self.plans).pop()
+        return None if first is None else first[0]

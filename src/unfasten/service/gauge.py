@@ -1,0 +1,264 @@
+"""What changes are measured by: the index of a rule set, or the steps to one part; exactly, and at most.
+
+The index ranks by how much its low end rises, then its high end: what is certain counts before what is possible. A part
+ranks by the steps of its high route, then of its low route, then by the times of the two. Bigger keys are better.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from fractions import Fraction
+from typing import Protocol
+
+from unfasten.evidence.errors import CallError
+from unfasten.evidence.interval import Interval, lowest
+from unfasten.evidence.parameter import Law
+from unfasten.routes.result import Reach, Route
+from unfasten.rules.engine import Verdict, judge
+from unfasten.rules.facts import Piece, Undoing, Way
+from unfasten.rules.library import edition
+from unfasten.rules.readings import choose
+from unfasten.rules.scoring import scale
+from unfasten.service.assess import product_of
+from unfasten.service.trial import Stand, Trial, additions
+
+Key = tuple[Fraction | float, ...]
+#: a score and a role in it
+Cell = tuple[str, str]
+Points = tuple[Fraction, Fraction]
+
+
+class Gauge(Protocol):
+    """Gives a key of a trial: exact, or one that the exact key cannot exceed."""
+
+    zero: Key
+
+    def exact(self, trial: Trial) -> Key:
+        """The key of a trial with every route settled."""
+
+    def ceiling(self, trial: Trial) -> Key:
+        """A key that the exact one cannot exceed, from what is settled so far.
+
+        Before the trial is prepared it holds only for changes that do nothing but move routes.
+        """
+
+    def weight(self, name: str) -> Fraction:
+        """How much hangs on a target; the heaviest is settled first."""
+
+
+class PartGauge:
+    """Measures by the steps to one part."""
+
+    def __init__(self, stand: Stand, part: str) -> None:
+        self.part = part
+        self.zero: Key = _part_key(stand.reaches[part])
+
+    def exact(self, trial: Trial) -> Key:
+        """Steps and times of both routes, less being better."""
+        return _part_key(trial.reaches()[self.part])
+
+    def ceiling(self, trial: Trial) -> Key:
+        """By the least steps that are not excluded."""
+        if self.part not in trial.least:
+            return _part_key(trial.reaches()[self.part]) if trial.prepared else self.zero
+        low, high = trial.least[self.part]
+        more = additions(trial.changed_record, self.part)
+        known = trial.half.get(self.part)
+        return (-(high + more), -(low + more), 0 if known is None else -known.time, 0)
+
+    def weight(self, name: str) -> Fraction:
+        """One part, one weight."""
+        return Fraction(1)
+
+
+def _part_key(reach: Reach) -> Key:
+    steps = [-math.inf if steps is None else -steps for steps in (reach.steps_high, reach.steps_low)]
+    times = [-math.inf if route is None else -route.time for route in (reach.high, reach.low)]
+    return (*steps, *times)
+
+
+class IndexGauge:
+    """Measures by the index of a rule set on a day, under its default readings."""
+
+    def __init__(self, stand: Stand, on: date, ruleset: str) -> None:
+        self.edition = edition(ruleset)
+        self.stand = stand
+        self.on = on
+        category = stand.record.product.category
+        reason = self.edition.why_not(category, on)
+        if reason is not None:
+            raise CallError("whatif.no-index", "--for", f"there is no index to raise: {reason}", "name a part")
+        self.readings = choose(self.edition.readings, {})
+        self.law = Law(self.edition.parameters, on)
+        self.product = product_of(stand.record, stand.reaches)
+        self.verdict: Verdict = judge(self.edition, self.product, on, self.readings)
+        self.before = points(self.verdict)
+        self.zero: Key = (Fraction(0), Fraction(0))
+        self._minis: dict[tuple[object, ...], dict[str, Interval]] = {}
+        self._offers: dict[tuple[str, ...], Points] = {}
+        self._lifted = {name: self._lifts(name) for name in stand.targets}
+        self._roles = [
+            (score, role, (score.weight or Fraction(0)) * role.weight)
+            for score in self.verdict.index.children
+            for role in score.children
+            if role.weight is not None and role.children
+        ]
+        self._weights = {child.title: share for _, role, share in self._roles for child in role.children}
+
+    def exact(self, trial: Trial) -> Key:
+        """By how much the low, and the high, end of the index rises."""
+        after = points(self.verdict_of(trial))
+        return after.low - self.before.low, after.high - self.before.high
+
+    def verdict_of(self, trial: Trial) -> Verdict:
+        """The verdict after the changes."""
+        product = product_of(trial.record, trial.reaches())
+        return self.verdict if product == self.product else judge(self.edition, product, self.on, self.readings)
+
+    def ceiling(self, trial: Trial) -> Key:
+        """As if each part whose route may move, or starts from one whose route may, had only what every route needs.
+
+        Its steps are those found, else the least that are not excluded; its joints those found, else those that every
+        route releases, without the ones that another part's route may take over. The points of depth fall with the
+        steps, and those of fasteners and tools with each joint and tool more that counts.
+        """
+        scored = any(change.moves_points and change.edit.path[0] != "supply" for change in trial.changes)
+        moved = {name for name in self.stand.targets if scored or trial.moved(name)}
+        unsure = moved | {name for name, lifted in self._lifted.items() if lifted & moved}
+        low, high = self._offered(trial)
+        most = {name: self._at_most(name, trial) for name in self.stand.targets if name in unsure}
+        for score, role, share in self._roles:
+            if role.interval is not None and any(child.title in most for child in role.children):
+                pieces = [most[c.title][score.id] if c.title in most else c.interval for c in role.children]
+                rise = lowest(piece for piece in pieces if piece is not None)
+                low += share * (rise.low - role.interval.low)
+                high += share * (rise.high - role.interval.high)
+        return low, high
+
+    def weight(self, name: str) -> Fraction:
+        """Share of a part in the index."""
+        return self._weights.get(name, Fraction(0))
+
+    def room(self, name: str) -> tuple[Fraction, Fraction]:
+        """By how much the index can rise at most through a role, or through an offer (`supply.…`): low and high."""
+        low = high = Fraction(0)
+        for score in self.verdict.index.children:
+            share = score.weight or Fraction(0)
+            nodes = [role for role in score.children if role.weight is not None] or [score]
+            for node in nodes:
+                wanted = node.title == name if node is not score else self.offer_of(score.id) == name
+                if wanted and node.interval is not None:
+                    part = share if node is score else share * (node.weight or Fraction(0))
+                    top = scale(self.law).high
+                    low += part * (top - node.interval.low)
+                    high += part * (top - node.interval.high)
+        return low, high
+
+    def offer_of(self, score: str) -> str:
+        """The part of the supply that a score without roles reads, such as `supply.updates`: where its facts stand."""
+        node = self.verdict.scores[score]
+        places = [fact.at for fact in node.facts] + [remark.at for remark in node.remarks]
+        return next((".".join(place.split(".")[:2]) for place in places if place.startswith("supply.")), "supply")
+
+    def _offered(self, trial: Trial) -> Points:
+        """What the index gains by the changes of supply in a trial, exactly: other changes have no part in it."""
+        key = tuple(change.text for change in trial.changes if change.edit.path[0] == "supply")
+        if key and key not in self._offers:
+            facts = replace(self.product, supply=trial.changed_record.supply)
+            low = high = Fraction(0)
+            for criterion in self.edition.criteria:
+                old = self.verdict.scores[criterion.id]
+                share = next(score.weight or 0 for score in self.verdict.index.children if score.id == criterion.id)
+                if all(role.weight is None for role in old.children):
+                    new = criterion(facts, self.law, self.readings)
+                    if new.interval is not None and old.interval is not None:
+                        low += share * (new.interval.low - old.interval.low)
+                        high += share * (new.interval.high - old.interval.high)
+            self._offers[key] = (low, high)
+        return self._offers.get(key, (Fraction(0), Fraction(0)))
+
+    def _at_most(self, name: str, trial: Trial) -> Mapping[str, Interval]:
+        """Points of a part at most, by score; kept while nothing more is found of its routes."""
+        known = trial.prepared, trial.least.get(name), trial.sure.get(name), trial.routes.get(name)
+        seen = trial.notes.get(name)
+        if seen is None or seen[0] != known:
+            role = str(self.stand.record.parts[name].role)
+            trial.notes[name] = seen = (known, self._mini(role, *self._ways(name, trial), trial))
+        return seen[1]
+
+    def _ways(self, name: str, trial: Trial) -> tuple[Way | None, Way | None]:
+        """The low and the high route as short as they may be, with the joints alone that count on any."""
+        more = additions(trial.changed_record, name)
+        low, high = (self._undoings(trial, joints) for joints in trial.joints(name))
+        if name in trial.least:
+            fewest, most = (steps + more for steps in trial.least[name])
+            return Way(fewest, fewest, low), Way(most, most, high)
+        routes = trial.routes[name]
+        return _way(routes[0], more, low), None if routes[0] is None else _way(routes[1], more, high)
+
+    def _undoings(self, trial: Trial, joints: frozenset[str]) -> tuple[Undoing, ...]:
+        return tuple(self._undoing(trial, joint) for joint in sorted(joints))
+
+    def _undoing(self, trial: Trial, name: str) -> Undoing:
+        """A release that counts; where it is not sure by which way or what that needs, only its reuse counts."""
+        joint = trial.changed_record.joints[name]
+        if len(joint.ways) > 1 or (name in trial.touched_joints and not trial.prepared):
+            return Undoing(name, reuse=joint.reuse)
+        way = joint.ways[0]
+        prepared = tuple(dict.fromkeys(tool for preparation in way.prepare for tool in preparation.tools))
+        return Undoing(name, 0, joint.reuse, way.tools, prepared)
+
+    def _mini(self, role: str, low: Way | None, high: Way | None, trial: Trial) -> dict[str, Interval]:
+        """Points of a part with these routes, by score."""
+        key = (role, low, high, *(change.text for change in trial.changes if change.edit.path[0] == "tools"))
+        if key not in self._minis:
+            tools = {name: tool.tool_class for name, tool in trial.changed_record.tools.items()}
+            facts = replace(self.product, pieces=(Piece("part", role, low, high),), tools=tools)
+            names = {score.id for score, _, _ in self._roles}
+            found: dict[str, Interval] = {}
+            for criterion in self.edition.criteria:
+                if criterion.id in names:
+                    node = criterion(facts, self.law, self.readings)
+                    child = next(child for child in node.children if child.title == role)
+                    found[criterion.id] = child.interval or self.before
+            self._minis[key] = found
+        return self._minis[key]
+
+    def _lifts(self, name: str) -> set[str]:
+        """Other targets that the present routes to a part lift."""
+        record, out = self.stand.record, set[str]()
+        for route in self.stand.routes[name]:
+            for action in route.actions if route is not None else ():
+                if action.do == "lift":
+                    out |= {action.part or ""} if action.bundle is None else set(record.bundles[action.bundle].parts)
+        return out & set(self.stand.targets) - {name}
+
+
+def _way(route: Route | None, more: int, undoings: tuple[Undoing, ...]) -> Way | None:
+    if route is None:
+        return None
+    bound = route.steps if route.proven else math.ceil(route.bound)
+    return Way(bound + more, bound + more, undoings)
+
+
+def points(verdict: Verdict) -> Interval:
+    """The index of a verdict; the default readings never withhold it."""
+    if verdict.index.interval is None:
+        raise ValueError("the index is withheld")
+    return verdict.index.interval
+
+
+def cells(verdict: Verdict) -> Mapping[Cell, tuple[Fraction, Fraction]]:
+    """What each role in each score, or a score without roles, brings to the index: low and high."""
+    out: dict[Cell, tuple[Fraction, Fraction]] = {}
+    for score in verdict.index.children:
+        share = score.weight or Fraction(0)
+        roles = [role for role in score.children if role.weight is not None]
+        for node in roles or [score]:
+            if node.interval is not None:
+                part = share * (node.weight or Fraction(0)) if roles else share
+                out[score.id, node.title if roles else ""] = (part * node.interval.low, part * node.interval.high)
+    return out

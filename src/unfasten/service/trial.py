@@ -1,0 +1,215 @@
+"""Trying changes: the routes to some parts after a change, found step by step and no further than they are needed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+from unfasten.evidence.interval import Interval
+from unfasten.record.change import changed
+from unfasten.record.log import Lifted
+from unfasten.record.record import Record
+from unfasten.routes.result import Reach, Route
+from unfasten.routes.revision import Original, Revision, Touch
+from unfasten.routes.solve import STEPS_PER_PAIRING, Solver
+from unfasten.routes.unknown import unknown_covers
+from unfasten.routes.world import World
+from unfasten.service.change import Change
+
+Reaches = Mapping[str, Reach]
+Pair = tuple[Route | None, Route | None]
+#: steps of the low and the high route, or what they are at least
+Steps = tuple[int, int]
+#: joints that the low and the high route release at least
+Joints = tuple[frozenset[str], frozenset[str]]
+NOT_KNOWN: Final[Steps] = (0, 0)
+
+
+class Stand:
+    """A settled record with the routes to its targets, in both worlds."""
+
+    def __init__(self, record: Record, targets: Sequence[str]) -> None:
+        self.record = record
+        self.targets = tuple(targets)
+        self.solver = Solver(record, "steps")
+        self.low = Original(self.solver.low, targets)
+        self.high = self.low if self.solver.high is self.solver.low else Original(self.solver.high, targets)
+        self.routes: dict[str, Pair] = {name: (self.low.routes[name], self.high.routes[name]) for name in targets}
+        self.reaches: Reaches = {
+            name: _reach(record, name, self.routes[name], self.solver.low, self.solver.high) for name in targets
+        }
+
+        self.others = {name: self._others(name) for name in targets}
+        self.shared = {name: self._shared(name) for name in targets}
+
+    def _others(self, name: str) -> frozenset[str]:
+        """Other targets that may come out on the way to this one, alone or in a bundle."""
+        events = [touch for world in (self.low, self.high) for touch in world.events(name)]
+        out = {other for kind, other in events if kind == "part"}
+        out |= {part for kind, bundle in events if kind == "bundle" for part in self.record.bundles[bundle].parts}
+        return frozenset(out & set(self.targets) - {name})
+
+    def _shared(self, name: str) -> frozenset[str]:
+        """Joints that may belong to the route of another target which comes out on the way to this one."""
+        worlds = (self.low, self.high)
+        events = [touch for other in self.others[name] for world in worlds for touch in world.events(other)]
+        return frozenset(joint for kind, joint in events if kind == "joint")
+
+    def events(self) -> list[Touch]:
+        """Events that can matter to a target, whichever unknown covers are real."""
+        return list(dict.fromkeys([*self.low.events(), *self.high.events()]))
+
+    def concerned(self, changes: Sequence[Change]) -> list[str]:
+        """Targets whose routes the changes may move."""
+        touched = [touch for change in changes for touch in change.touched or ()]
+        split = [change for change in changes if change.touched is None]
+        return [
+            name
+            for name in self.targets
+            if any(world.touches(name, touched) for world in (self.low, self.high))
+            or any(_may_miss(self, name, str(change.edit.path[1])) for change in split)
+        ]
+
+
+class Trial:
+    """Changes that are being tried: what is known of each route so far.
+
+    `routes` are those found; for the other targets that may move, `least` bounds the steps from below, and `half` holds
+    the high routes that were found already. `notes` is a gauge's own: what it made of a target when it last looked.
+    """
+
+    def __init__(self, stand: Stand, changes: Sequence[Change]) -> None:
+        self.stand = stand
+        self.changes = tuple(changes)
+        self.open = stand.concerned(changes)
+        self.touched_joints = {name for change in changes for kind, name in change.touched or () if kind == "joint"}
+        self.least: dict[str, Steps] = dict.fromkeys(self.open, NOT_KNOWN)
+        self.routes: dict[str, Pair] = {name: pair for name, pair in stand.routes.items() if name not in self.least}
+        holding = {
+            name: frozenset(j for j, joint in stand.record.joints.items() if name in joint.holds) for name in self.open
+        }
+        self.sure: dict[str, Joints] = {name: (joints, joints) for name, joints in holding.items()}
+        self.half: dict[str, Route] = {}
+        self.loose: list[str] = []
+        self.notes: dict[str, tuple[object, Mapping[str, Interval]]] = {}
+        self.prepared = False
+
+    @property
+    def changed_record(self) -> Record:
+        """The record with the changes, or, until the trial is prepared, without."""
+        return self.record if self.prepared else self.stand.record
+
+    def prepare(self) -> None:
+        """Make the changed record and its worlds."""
+        self.record = changed(self.stand.record, [change.edit for change in self.changes])
+        self.prepared = True
+        stand = self.stand
+        if any(change.touched is None for change in self.changes):
+            solver = Solver(self.record, "steps")
+            self.low, self.high = solver.low, solver.high
+            return
+        touched = list(dict.fromkeys(touch for change in self.changes for touch in change.touched or ()))
+        self.low = low = Revision(stand.low, self.record, None, touched)
+        self.high = high = low
+        if stand.high is not stand.low:
+            self.high = high = Revision(stand.high, self.record, unknown_covers(self.record), touched)
+        for name in list(self.open):
+            if low.concerned(name) or high.concerned(name):
+                self.sure[name] = low.sure_joints(name), high.sure_joints(name)
+            else:
+                self._found(name, stand.routes[name])
+        self.loose = list(self.open)
+
+    def tighten(self, name: str) -> None:
+        """Settle a route that needs no search, or bound its steps."""
+        self.loose.remove(name)
+        low, high = self.low, self.high
+        if not isinstance(low, Revision) or not isinstance(high, Revision):
+            return
+        if low.stays(name) and high.stays(name):
+            self._found(name, self.stand.routes[name])
+            return
+        most = high.least_steps(name)
+        self.least[name] = (most if high is low else 0), most
+
+    def settle(self, name: str) -> None:
+        """Find the high route to one target, or, where that is known, the low one."""
+        if self.high is self.low:
+            route = _route(self.low, name)
+            self._found(name, (route, route))
+        elif name in self.half:
+            self._found(name, (_route(self.low, name), self.half.pop(name)))
+        else:
+            high = _route(self.high, name)
+            if high is None or not high.proven:
+                self._found(name, (_route(self.low, name), high))
+                return
+            self.half[name] = high
+            fewest = self.low.least_steps(name) if isinstance(self.low, Revision) else 0
+            self.least[name] = fewest, high.steps
+            self.sure[name] = self.sure[name][0], released(high)
+
+    def settle_all(self) -> None:
+        """Find every route."""
+        if not self.prepared:
+            self.prepare()
+        while self.open:
+            self.settle(self.open[0])
+
+    def reaches(self) -> Reaches:
+        """The reach of every target; all must be settled."""
+        return {name: _reach(self.record, name, self.routes[name], self.low, self.high) for name in self.stand.targets}
+
+    def joints(self, name: str) -> Joints:
+        """Joints that its routes release at least, without those that another target's route may release."""
+        shared = self.stand.shared[name]
+        if name in self.least:
+            low, high = self.sure[name]
+        else:
+            low, high = map(released, self.routes[name])
+        return low - shared, high - shared
+
+    def moved(self, name: str) -> bool:
+        """Tell whether a target's routes are not, or not known to be, those of before."""
+        return name in self.least or self.routes[name] != self.stand.routes[name]
+
+    def _found(self, name: str, pair: Pair) -> None:
+        self.routes[name] = pair
+        self.open.remove(name)
+        del self.least[name]
+
+
+def released(route: Route | None) -> frozenset[str]:
+    """Joints that a route releases; none where it is not proven, as another may be the shortest."""
+    actions = route.actions if route is not None and route.proven else ()
+    return frozenset(action.joint for action in actions if action.joint is not None)
+
+
+def _route(world: World, name: str) -> Route | None:
+    return world.route_to(name) if isinstance(world, Revision) else world.route(name)
+
+
+def _may_miss(stand: Stand, name: str, bundle: str) -> bool:
+    """Whether splitting up a bundle may move a target's routes.
+
+    Without the bundle there are only fewer sequences, so a route that does not lift it stays the first. But where the
+    log lifted it, other unknown covers follow for its parts.
+    """
+    logged = any(isinstance(entry, Lifted) and entry.bundle == bundle for entry in stand.record.log)
+    used = [action.bundle for route in stand.routes[name] if route is not None for action in route.actions]
+    unsure = any(route is None or not route.proven for route in stand.routes[name])
+    return logged or unsure or bundle in used
+
+
+def additions(record: Record, name: str) -> int:
+    """Steps that pairing adds to a part."""
+    return STEPS_PER_PAIRING * len(set(record.parts[name].pairing))
+
+
+def _reach(record: Record, name: str, routes: Pair, world: World, worst: World) -> Reach:
+    """The reach that `routes.solve` gives for these routes."""
+    low, high = routes
+    reason = None
+    if low is None or high is None:
+        reason = (world if low is None else worst).reason(name)
+    return Reach(name, low, None if low is None else high, additions(record, name), reason)
