@@ -24,6 +24,7 @@ COMMANDS: Final = MappingProxyType(
         "report": ("unfasten.cli.report", "Write the report of a record as HTML and PDF."),
         "routes": ("unfasten.cli.routes", "Find the shortest route to every part, proven."),
         "schema": ("unfasten.cli.schema", "Print the JSON Schema of the record file."),
+        "whatif": ("unfasten.cli.whatif", "Show what a change would do, or which one would help most."),
         "why": ("unfasten.cli.why", "Explain why a part sits as deep as it does."),
         "verify": ("unfasten.cli.verify", "Recompute every published check value on this machine."),
     }
