@@ -91,6 +91,7 @@ def test_the_best(record: Path) -> None:
 def test_wrong_calls_end_with_status_2(record: Path) -> None:
     assert unfasten(str(record)).returncode == 2
     assert unfasten(str(record), "tools.pad.class=basic", "--best").returncode == 2
+    assert unfasten(str(record), "tools.pad.class=basic", "--for", "cell").returncode == 2
     done = unfasten(str(record), "joints.cel-strip.reuse=reusable", "tools.pad.class=basc")
     assert done.returncode == 2
     assert 'did you mean "cell-strip"?' in done.stderr

@@ -44,6 +44,8 @@ def command(
     """Print what changes would do."""
     if best == bool(changes):
         raise click.UsageError("give one or more changes, or --best alone")
+    if not best and (pairs or target != "index"):
+        raise click.UsageError("--for and --pairs belong to --best")
     from unfasten.cli.readrecord import read_or_exit
     from unfasten.cli.whatiftable import best_lines, whatif_lines
     from unfasten.service.best import best_changes
