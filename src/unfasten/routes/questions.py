@@ -36,7 +36,8 @@ class Question:
     """An open cover and what asking is expected to bring.
 
     `narrows` is the expected loss of width of the figure, `second` that of the figure that decides between equals,
-    `critical` the number of parts whose high route meets the cover. `searched` false: estimated, not searched.
+    `critical` the number of routes on which it stands: low ones that the cover would break, high ones that meet it.
+    `searched` false: estimated, not searched.
     """
 
     cover: OpenCover
@@ -109,9 +110,13 @@ class Asker:
             reaches = {target: self._after(target, answers, [cover], search=search) for target in touched}
             for number, measure in enumerate(self.widths):
                 losses[number] += weight * (self.now[number] - measure({**self.reaches, **reaches}))
-        highs = [self.reaches[target].high for target in touched]
-        critical = sum(high is not None and meets(high, cover) for high in highs)
+        critical = sum(self._stands_on(target, cover) for target in touched)
         return Question(cover, losses[0], losses[1], critical, search)
+
+    def _stands_on(self, target: str, cover: OpenCover) -> int:
+        low, high = self.reaches[target].low, self.reaches[target].high
+        breaks = low is not None and bool(self.worlds.breaking(low, [cover]))
+        return breaks + (high is not None and meets(high, cover))
 
     def _after(self, target: str, answers: Answers, covers: Sequence[OpenCover], *, search: bool) -> Reach:
         """The reach after supposed answers about `covers`; without search the high route is only pruned."""

@@ -8,6 +8,8 @@ from fractions import Fraction
 
 from unfasten.record.record import Record
 from unfasten.routes.opencover import OpenCover, open_covers, taken_as_real
+from unfasten.routes.problem import compile_problem
+from unfasten.routes.prune import prune
 from unfasten.routes.replay import IllegalRouteError, replay
 from unfasten.routes.result import Action, By, Reach, Route
 from unfasten.routes.scope import Events, Scope
@@ -74,23 +76,9 @@ class Worlds:
         return self.relevant(target) - answers.clear | answers.real & self.relevant(target)
 
     def pruned(self, route: Route, real: Covers) -> Route:
-        """The route without the actions that it does not need in this world: legal, but perhaps not the shortest.
-
-        Actions are tried from the last to the first, a preparation together with its release.
-        """
-        record, unknown = self._record(route.target), taken_as_real(real & self.relevant(route.target))
-        blocks: list[tuple[Action, ...]] = []
-        held: list[Action] = []
-        for action in route.actions:
-            held.append(action)
-            if action.do != "prepare":
-                blocks.append(tuple(held))
-                held = []
-        for index in range(len(blocks) - 1, -1, -1):
-            fewer = blocks[:index] + blocks[index + 1 :]
-            if _legal(record, [a for block in fewer for a in block], route.target, unknown):
-                blocks = fewer
-        actions = tuple(action for block in blocks for action in block)
+        """The route without the actions that it does not need in this world: legal, but perhaps not the shortest."""
+        record, unknown = self.cut(route.target), taken_as_real(real & self.relevant(route.target))
+        actions = prune(compile_problem(record, unknown), route)
         steps, time = replay(record, actions, route.target, unknown)
         return replace(route, actions=actions, steps=steps, time=time, bound=Fraction(steps))
 
@@ -112,14 +100,15 @@ class Worlds:
         return tuple(sorted(cover for cover in used if self._breaks(route, cover)))
 
     def _breaks(self, route: Route, cover: OpenCover) -> bool:
-        return not _legal(self._record(route.target), route.actions, route.target, taken_as_real([cover]))
+        return not _legal(self.cut(route.target), route.actions, route.target, taken_as_real([cover]))
 
     def _world(self, target: str, real: Covers, budget_s: float | None = None) -> World:
         relevant = real & self.relevant(target)
         unknown = taken_as_real(relevant) if relevant else None
-        return World(self._record(target), unknown, self.by, self.budget_s if budget_s is None else budget_s)
+        return World(self.cut(target), unknown, self.by, self.budget_s if budget_s is None else budget_s)
 
-    def _record(self, target: str) -> Record:
+    def cut(self, target: str) -> Record:
+        """The record cut to what can matter to the target."""
         if target not in self._cut:
             self._cut[target] = self.scope.cut(self.events(target))
         return self._cut[target]

@@ -59,12 +59,12 @@ def test_an_answer_is_expected_to_narrow_by_half_of_what_it_moves() -> None:
     asker = steps(worlds, "cell")
     assert (asker.reaches["cell"].steps_low, asker.reaches["cell"].steps_high) == (2, 4)
     ranked = asker.rank()
-    assert [(q.cover, q.narrows, q.critical, q.searched) for q in ranked] == [(X, 1, 1, True), (Y, 1, 1, True)]
+    # each stands on two routes: it would break the low one, and the high one meets it
+    assert [(q.cover, q.narrows, q.critical, q.searched) for q in ranked] == [(X, 1, 2, True), (Y, 1, 2, True)]
     assert asker.narrows([X, Y]) == 2
 
 
 def test_a_prior_weighs_the_two_answers() -> None:
-    # the answers move the same here, so a prior changes nothing; for two covers of which one lifts the other it would
     worlds = Worlds(stacked())
     even = steps(worlds, "cell").rank()
     sure = Asker(worlds, ["cell"], lambda r: Fraction(r["cell"].steps_high or 0), prior=lambda c: Fraction(1, 4)).rank()
