@@ -81,7 +81,7 @@ def test_no_change_changes_nothing_and_before_is_the_index(seed: int) -> None:
     assert record == copy
 
 
-@pytest.mark.parametrize("seed", range(100, 115))
+@pytest.mark.parametrize("seed", [*range(100, 115), 4029])
 def test_every_change_is_evaluated_as_a_file_with_it_would_be(seed: int) -> None:
     """The quick copy equals the checked one, and the routes are those of a search from nothing."""
     record = settled(made(seed))

@@ -3,8 +3,8 @@
 A place is written as findings write it (`joints.battery-plug.ways[0].under`). `=` sets: one word, words with commas
 for a list, `none` for an empty list or to split up a bundle, `?` for not known. `+=` adds to a list; at `ways` it adds
 a copy of the first way without preparation, with the tools named or by `hand`. `-=` takes a name out of a list; at
-`under` and `behind` the part no longer covers: every entry that it would clear is dropped, and it counts as seen to be
-clear.
+`under` and `behind` the part no longer covers: every entry that it would clear is dropped, and what only those entries
+name counts as seen to be clear.
 """
 
 from __future__ import annotations
@@ -223,8 +223,7 @@ def _set(tree: dict[str, Any], node: Any, key: str | int, edit: Edit) -> None:
         raise EditError("change.not-one-value", f"{place(edit.path)} holds more than one value", f"name one: {inside}")
     elif get_origin(kind) is tuple and edit.value != "all":
         if key in _COVERS and edit.value == NONE:
-            names = _names(node.get(key))
-            node["clear_of"] = [*(name for name in node.get("clear_of", []) if name not in names), *names]
+            _clear(node, _names(node.get(key)))
         node[key] = [] if edit.value == NONE else _words(edit.value)
     elif get_origin(kind) is dict:
         raise EditError("change.not-one-value", f"{place(edit.path)} is a whole section", "name an entry and a key")
@@ -264,8 +263,8 @@ def _take_out(node: dict[str, Any], key: str, edit: Edit) -> None:
             mend = remedy(word, [str(name) for name in names], "there stand" if names else "nothing stands there")
             raise EditError("change.unknown-name", f"no {shown(word)} stands at {place(edit.path)}", mend)
         entries = [e for e in entries if word != e and not (isinstance(e, list) and word in e)]
-        if key in _COVERS:
-            node["clear_of"] = [*(name for name in node.get("clear_of", []) if name != word), word]
+    if key in _COVERS:
+        _clear(node, [name for name in names if name not in _names(entries)])
     node[key] = entries
 
 
@@ -273,6 +272,11 @@ def _names(present: Any) -> list[Any]:
     """Names in a list, those in its any-of lists too, each once."""
     entries = present if isinstance(present, list) else []
     return list(dict.fromkeys(name for entry in entries for name in (entry if isinstance(entry, list) else [entry])))
+
+
+def _clear(node: dict[str, Any], names: list[Any]) -> None:
+    """Note that parts which covered are clear now, lest a partial survey make them unknown covers."""
+    node["clear_of"] = [*(name for name in node.get("clear_of", []) if name not in names), *names]
 
 
 def _split(tree: dict[str, Any], edit: Edit) -> None:

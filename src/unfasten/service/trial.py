@@ -104,7 +104,9 @@ class Trial:
         self.record = changed(self.stand.record, [change.edit for change in self.changes])
         self.prepared = True
         stand = self.stand
-        if any(change.touched is None for change in self.changes):
+        unknown = unknown_covers(self.record)
+        whole = any(change.touched is None for change in self.changes)
+        if whole or (unknown and stand.high is stand.low):  # the second does not come about by the catalogue
             solver = Solver(self.record, "steps")
             self.low, self.high = solver.low, solver.high
             return
@@ -112,7 +114,7 @@ class Trial:
         self.low = low = Revision(stand.low, self.record, None, touched)
         self.high = high = low
         if stand.high is not stand.low:
-            self.high = high = Revision(stand.high, self.record, unknown_covers(self.record), touched)
+            self.high = high = Revision(stand.high, self.record, unknown, touched)
         for name in list(self.open):
             if low.concerned(name) or high.concerned(name):
                 self.sure[name] = low.sure_joints(name), high.sure_joints(name)
