@@ -85,25 +85,25 @@ def _depth(record: Record, target: str) -> Mapping[str, Computed]:
     return {"steps": route.steps, "time": route.time, "actions": len(route.actions)}
 
 
-@MODELS.model("routes.chain")
+@MODELS.model("route-families.chain")
 def chain_depth(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Steps and time to the last part of a chain."""
     return _depth(chain(given["length"], given["tools"]), f"part-{given['length']}")
 
 
-@MODELS.model("routes.star")
+@MODELS.model("route-families.star")
 def star_depth(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Steps and time to the hub of a star."""
     return _depth(star(given["arms"]), "hub")
 
 
-@MODELS.model("routes.layers")
+@MODELS.model("route-families.layers")
 def layers_depth(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Steps and time to a part of the lowest layer."""
     return _depth(layers(given["layers"], given["width"]), f"part-{given['layers']}-1")
 
 
-@MODELS.model("routes.orders")
+@MODELS.model("route-families.orders")
 def legal_orders(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Legal orders of connections under rules of the form (first, second)."""
     return {"orders": orders(given["connections"], [(a, b) for a, b in given["before"]])}
