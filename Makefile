@@ -16,6 +16,8 @@ CI    := $(VENV)/.ci-done
 export UV_HTTP_TIMEOUT ?= 180
 export UV_LINK_MODE ?= copy
 export UV_NO_CONFIG ?= 1
+# trust the certificates that the machine trusts, as pip does
+export UV_SYSTEM_CERTS ?= 1
 
 .DELETE_ON_ERROR:
 .PHONY: help demo test lint format types contracts docs docs-current bench wheel ci lock clean
