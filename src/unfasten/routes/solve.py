@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
 
 from unfasten.record.fold import fold_log
 from unfasten.record.record import Record
+from unfasten.routes.pairing import additions
 from unfasten.routes.result import By, Reach
 from unfasten.routes.unknown import Unknown, unknown_covers
 from unfasten.routes.world import DEFAULT_BUDGET_S, World
-
-#: steps that each remote notification or authorisation adds (Delegated Regulation (EU) 2023/1669 Annex IV point 5)
-STEPS_PER_PAIRING: Final = 5
 
 
 def solve(
@@ -52,17 +49,17 @@ class Solver:
     def reach(self, *targets: str, by: By | None = None) -> Reach:
         """Low and high route to one part, or to several at once, by the solver's objective unless another is given."""
         name = "+".join(targets)
-        additions = STEPS_PER_PAIRING * sum(len(set(self.record.parts[t].pairing)) for t in targets)
+        added = additions(self.record, targets)
         low = self.low.route(*targets, by=by)
         if low is None:
-            return Reach(name, None, None, additions, self._reason(self.low, targets))
+            return Reach(name, None, None, added, self._reason(self.low, targets))
         high = low
         if any(self.low.events_of(target) & self.open_events for target in targets):
             high_or_none = self.high.route(*targets, by=by)
             if high_or_none is None:
-                return Reach(name, low, None, additions, self._reason(self.high, targets))
+                return Reach(name, low, None, added, self._reason(self.high, targets))
             high = high_or_none
-        return Reach(name, low, high, additions)
+        return Reach(name, low, high, added)
 
     def _reason(self, world: World, targets: tuple[str, ...]) -> str:
         alone = [target for target in targets if world.route(target) is None]

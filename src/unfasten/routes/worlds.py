@@ -8,12 +8,12 @@ from fractions import Fraction
 
 from unfasten.record.record import Record
 from unfasten.routes.opencover import OpenCover, open_covers, taken_as_real
+from unfasten.routes.pairing import additions
 from unfasten.routes.problem import compile_problem
 from unfasten.routes.prune import prune
 from unfasten.routes.replay import IllegalRouteError, replay
 from unfasten.routes.result import Action, By, Reach, Route
 from unfasten.routes.scope import Events, Scope
-from unfasten.routes.solve import STEPS_PER_PAIRING
 from unfasten.routes.unknown import Unknown, unknown_covers
 from unfasten.routes.world import DEFAULT_BUDGET_S, World
 
@@ -84,14 +84,14 @@ class Worlds:
 
     def reach(self, target: str, answers: Answers) -> Reach:
         """Low and high route to the target after these answers."""
-        additions = STEPS_PER_PAIRING * len(set(self.record.parts[target].pairing))
+        added = additions(self.record, (target,))
         low = self.route(target, answers.real)
         if low is None:
-            return Reach(target, None, None, additions, self._world(target, answers.real).reason(target))
+            return Reach(target, None, None, added, self._world(target, answers.real).reason(target))
         most = self.most(target, answers)
         high = self.route(target, most)
         reason = None if high else self._world(target, most).reason(target)
-        return Reach(target, low, high, additions, reason)
+        return Reach(target, low, high, added, reason)
 
     def breaking(self, route: Route, covers: Iterable[OpenCover]) -> tuple[OpenCover, ...]:
         """Those of the covers that would make the route illegal if they were real; each does so by itself."""

@@ -16,6 +16,7 @@ from typing import Protocol
 from unfasten.evidence.errors import CallError
 from unfasten.evidence.interval import Interval, lowest
 from unfasten.evidence.parameter import Law
+from unfasten.routes.pairing import additions
 from unfasten.routes.result import Reach, Route
 from unfasten.rules.engine import Verdict, judge
 from unfasten.rules.facts import Piece, Undoing, Way
@@ -23,7 +24,7 @@ from unfasten.rules.library import edition
 from unfasten.rules.readings import choose
 from unfasten.rules.scoring import scale
 from unfasten.service.assess import product_of
-from unfasten.service.trial import Stand, Trial, additions
+from unfasten.service.trial import Stand, Trial
 
 Key = tuple[Fraction | float, ...]
 #: a score and a role in it
@@ -65,7 +66,7 @@ class PartGauge:
         if self.part not in trial.least:
             return _part_key(trial.reaches()[self.part]) if trial.prepared else self.zero
         low, high = trial.least[self.part]
-        more = additions(trial.changed_record, self.part)
+        more = additions(trial.changed_record, (self.part,))
         known = trial.half.get(self.part)
         return (-(high + more), -(low + more), 0 if known is None else -known.time, 0)
 
@@ -191,7 +192,7 @@ class IndexGauge:
 
     def _ways(self, name: str, trial: Trial) -> tuple[Way | None, Way | None]:
         """The low and the high route as short as they may be, with the joints alone that count on any."""
-        more = additions(trial.changed_record, name)
+        more = additions(trial.changed_record, (name,))
         low, high = (self._undoings(trial, joints) for joints in trial.joints(name))
         if name in trial.least:
             fewest, most = (steps + more for steps in trial.least[name])

@@ -9,9 +9,10 @@ from unfasten.evidence.interval import Interval
 from unfasten.record.change import changed
 from unfasten.record.log import Lifted
 from unfasten.record.record import Record
+from unfasten.routes.pairing import additions
 from unfasten.routes.result import Reach, Route
 from unfasten.routes.revision import Original, Revision, Touch
-from unfasten.routes.solve import STEPS_PER_PAIRING, Solver
+from unfasten.routes.solve import Solver
 from unfasten.routes.unknown import unknown_covers
 from unfasten.routes.world import World
 from unfasten.service.change import Change
@@ -203,15 +204,10 @@ def _may_miss(stand: Stand, name: str, bundle: str) -> bool:
     return logged or unsure or bundle in used
 
 
-def additions(record: Record, name: str) -> int:
-    """Steps that pairing adds to a part."""
-    return STEPS_PER_PAIRING * len(set(record.parts[name].pairing))
-
-
 def _reach(record: Record, name: str, routes: Pair, world: World, worst: World) -> Reach:
     """The reach that `routes.solve` gives for these routes."""
     low, high = routes
     reason = None
     if low is None or high is None:
         reason = (world if low is None else worst).reason(name)
-    return Reach(name, low, None if low is None else high, additions(record, name), reason)
+    return Reach(name, low, None if low is None else high, additions(record, (name,)), reason)
