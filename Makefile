@@ -94,8 +94,8 @@ $(CI): requirements-ci.txt $(TEST)
 lock: $(SETUP)
 	@$(COMPILE) --group setup --output-file requirements-setup.txt
 	@$(COMPILE) pyproject.toml --output-file requirements.txt
-	@$(COMPILE) pyproject.toml --extra postgres --group test --constraint requirements.txt --output-file requirements-test.txt
-	@$(COMPILE) pyproject.toml --extra postgres --group test --group ci --constraint requirements-test.txt --output-file requirements-ci.txt
+	@$(COMPILE) pyproject.toml --extra postgres --extra photo --group test --constraint requirements.txt --output-file requirements-test.txt
+	@$(COMPILE) pyproject.toml --extra postgres --extra photo --group test --group ci --constraint requirements-test.txt --output-file requirements-ci.txt
 
 clean:
 	rm -rf $(VENV) build dist workspace .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
