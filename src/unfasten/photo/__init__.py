@@ -1,0 +1,1 @@
+"""Photographs: opening them safely, measuring on them, and identifying what they show."""
