@@ -8,7 +8,8 @@ A file holds parameters of one theme:
       - id: battery_steps.max
         meaning: most steps allowed to reach the battery
         unit: step
-        confidence: L+1                 # read in the text itself, and n secondary sources that say the same
+        confidence: L+1                 # L: read in the text itself, and n secondary sources that say the same;
+                                        # A: in a copy or official summary of it; B: in one secondary source only
         range: [1, 100]                 # every number in the value lies in it
         values: [{from: 2099-01-01, value: 5, at: "Annex I, 2(b)"}]
 """
@@ -33,7 +34,7 @@ _FILE_KEYS: Final = ("source", "still_valid_on", "parameters")
 _KEYS: Final = ("id", "meaning", "unit", "confidence", "range", "values", "note")
 _VALUE_KEYS: Final = ("from", "value", "at", "note")
 _ID: Final = re.compile(r"[a-z0-9]+([._-][a-z0-9]+)*", re.ASCII)
-_CONFIDENCE: Final = re.compile(r"L(\+[1-9])?", re.ASCII)
+_CONFIDENCE: Final = re.compile(r"L(\+[1-9])?|A|B", re.ASCII)
 
 #: a number, a word, or rows and columns of them
 Content = Fraction | str | tuple["Content", ...] | Mapping[str, "Content"]
@@ -153,7 +154,7 @@ def _parameter(data: object, path: Place, sheaf: Sheaf, source: str, checked: da
     if name and not _ID.fullmatch(name):
         fields.wrong("id", "lower-case words with dots, such as steps.points")
     if confidence and not _CONFIDENCE.fullmatch(confidence):
-        fields.wrong("confidence", "L or L+n; a figure not read in the text itself is never coded as law")
+        fields.wrong("confidence", "L or L+n, A or B; a figure from memory, or not found, is never coded")
     limits = _range(fields)
     history = []
     for place, item in fields.items("values"):

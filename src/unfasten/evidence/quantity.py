@@ -1,7 +1,7 @@
 """Quantities: a number never travels without its unit, nor a measured one without its uncertainty.
 
 `parse` reads what a person writes (`14 s`, `7 s each`, `38.2 ± 0.1 g`) into a `Quantity` in the unit written;
-`Quantity.si` gives the exact value in the base unit of its dimension (s, g, mm, V, mAh, Wh, degC).
+`Quantity.si` gives the exact value in the base unit of its dimension (s, g, mm, V, mAh, Wh, °C, %).
 """
 
 from __future__ import annotations
@@ -33,6 +33,7 @@ UNITS: Final = MappingProxyType(
         "Wh": ("energy", Decimal(1)),
         "mWh": ("energy", Decimal("0.001")),
         "°C": ("temperature", Decimal(1)),
+        "%": ("share", Decimal(1)),
     }
 )
 BASE: Final = MappingProxyType(
@@ -44,12 +45,13 @@ BASE: Final = MappingProxyType(
         "charge": "mAh",
         "energy": "Wh",
         "temperature": "°C",
+        "share": "%",
     }
 )
 
 _NUMBER: Final = r"\d{1,12}(?:\.\d{1,9})?"
 _FORM: Final = re.compile(
-    rf"(?P<value>{_NUMBER})(?: ?(?:±|\+/-) ?(?P<u>{_NUMBER}))? ?(?P<unit>[A-Za-zµμ°]+)(?P<each> each)?",
+    rf"(?P<value>{_NUMBER})(?: ?(?:±|\+/-) ?(?P<u>{_NUMBER}))? ?(?P<unit>%|[A-Za-zµμ°]+)(?P<each> each)?",
     re.ASCII,
 )
 
@@ -74,7 +76,7 @@ class Quantity:
 
     @property
     def si(self) -> Decimal:
-        """Exact value in the base unit of the dimension (s, g, mm, V, mAh, Wh, °C)."""
+        """Exact value in the base unit of the dimension (s, g, mm, V, mAh, Wh, °C, %)."""
         return self.value * UNITS[self.unit][1]
 
     @property

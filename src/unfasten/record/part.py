@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field, StrictBool, StrictInt
 
-from unfasten.record.types import Charge, Cover, Energy, Id, Length, Mass, Noun, Text, Time, Voltage
+from unfasten.record.types import Charge, Cover, Energy, Id, Length, Mass, Noun, Share, Temperature, Text, Time, Voltage
 
 Role = Literal[
     "battery",
@@ -36,18 +36,37 @@ class Lift(Noun):
     clear_of: tuple[Id, ...] = ()
 
 
+class Tabs(Noun):
+    """Stretch tabs of the adhesive under a battery: how many are fitted, and how many tore when they were pulled."""
+
+    fitted: StrictInt = Field(ge=0, le=100)
+    torn: StrictInt | None = Field(default=None, ge=0, le=100)
+
+
 class Battery(Noun):
-    """A battery's label and make."""
+    """A battery's label and make, and what was measured of it: `size` and `bay` are thickness first.
+
+    `size` is as the label or data sheet gives it; `thickness` is measured, as is `bay`, the room for it in the product.
+    """
 
     nominal_voltage: Voltage | None = None
     charge_voltage: Voltage | None = None
     rated_capacity: Charge | None = None
     marked_energy: Energy | None = None
     cells_in_series: StrictInt | None = Field(default=None, ge=1, le=200)
+    cells_in_parallel: StrictInt | None = Field(default=None, ge=1, le=200)
+    chemistry: Literal["lithium-ion", "lithium-metal"] | None = None
     size: tuple[Length, Length, Length] | None = None
+    thickness: Length | None = None
+    bay: tuple[Length, Length, Length] | None = None
+    mass: Mass | None = None
     designation: Text | None = None
     enclosure: Literal["soft", "metal"] | None = None
     condition: Literal["sound", "swollen", "damaged"] | None = None
+    tabs: Tabs | None = None
+    heated_to: Temperature | None = None
+    state_of_charge: Share | None = None
+    tested_un_38_3: StrictBool | None = None
 
 
 class Hole(Noun):

@@ -56,6 +56,8 @@ Length = Annotated[Quantity, *_quantity("length")]
 Voltage = Annotated[Quantity, *_quantity("voltage")]
 Charge = Annotated[Quantity, *_quantity("charge")]
 Energy = Annotated[Quantity, *_quantity("energy")]
+Temperature = Annotated[Quantity, *_quantity("temperature")]
+Share = Annotated[Quantity, *_quantity("share")]
 
 
 def _day(value: object) -> object:
