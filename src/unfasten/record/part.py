@@ -70,10 +70,11 @@ class Battery(Noun):
 
 
 class Hole(Noun):
-    """A fixing hole: centre in the part's own plane and diameter."""
+    """A fixing hole: centre in the part's own plane, diameter, and the thread if it is tapped."""
 
     at: tuple[Length, Length]
     diameter: Length | None = None
+    thread: Text | None = None
 
 
 class Component(Noun):
@@ -87,11 +88,12 @@ class Component(Noun):
 
 
 class Cable(Noun):
-    """A part's own cable: how long it is and how far it has to reach."""
+    """A part's own cable: how long it is, how far it has to reach, and where its connector sits in the part's plane."""
 
     length: Length | None = None
     needed: Length | None = None
     connector: Text | None = None
+    at: tuple[Length, Length] | None = None
 
 
 class Part(Noun):

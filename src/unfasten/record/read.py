@@ -57,7 +57,7 @@ def _remarks(document: Document, has_problems: bool) -> tuple[Record | None, lis
         return None, [Remark((), "record.wrong-type", message, "begin with 'format: unfasten-record/1'")]
     crowded = [
         Remark((section,), "record.too-large", f"more than {SECTION_LIMIT} {section}", "record one product per file")
-        for section in ("tools", "parts", "joints", "bundles", "swings")
+        for section in ("tools", "parts", "joints", "bundles", "swings", "swap_tests")
         if len(mapping(tree.get(section))) > SECTION_LIMIT
     ]
     if crowded:

@@ -11,6 +11,7 @@ from unfasten.record.joint import Joint
 from unfasten.record.log import LogEntry
 from unfasten.record.part import Part
 from unfasten.record.product import Product, Setup, Sheet, Supply
+from unfasten.record.swaptest import SwapTest
 from unfasten.record.tool import Tool
 from unfasten.record.types import Id, Noun
 
@@ -30,6 +31,7 @@ class Record(Noun):
     bundles: dict[Id, Bundle] = Field(default_factory=dict)
     swings: dict[Id, Swing] = Field(default_factory=dict)
     supply: Supply = Supply()
+    swap_tests: dict[Id, SwapTest] = Field(default_factory=dict)
     log: tuple[LogEntry, ...] = ()
 
     @property
