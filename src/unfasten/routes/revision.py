@@ -13,10 +13,11 @@ from typing import Literal
 
 from unfasten.record.record import Record
 from unfasten.routes.necessity import bits, necessary, relevant
+from unfasten.routes.plan import Plan
 from unfasten.routes.plans import Plans
 from unfasten.routes.price import Pricer
 from unfasten.routes.problem import Event, Problem, Way, _Compiler
-from unfasten.routes.result import Route
+from unfasten.routes.result import By, Route
 from unfasten.routes.unknown import Unknown
 from unfasten.routes.world import World
 
@@ -71,7 +72,9 @@ class Revision(World):
                 self.moved.append(number)
                 events[number] = new
         self.problem, self.table = original.problem, original.world.table
-        self.pricers, self.plans = {}, {}
+        self.excerpts = {}
+        self.pricers: dict[By, Pricer] = {}
+        self.plans: dict[int, Plan] = {}
         if self.moved:
             self.problem = replace(original.problem, events=tuple(events))
             self.table = necessary(self.problem, original.within)

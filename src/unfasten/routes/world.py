@@ -7,8 +7,8 @@ from typing import Final
 
 from unfasten.record.record import Record
 from unfasten.routes.allowance import UNITS_PER_SECOND
+from unfasten.routes.excerpt import Excerpt, closure, excerpt
 from unfasten.routes.necessity import necessary, reachable, relevant
-from unfasten.routes.plan import Plan
 from unfasten.routes.plans import Plans
 from unfasten.routes.price import Pricer
 from unfasten.routes.problem import Barred, Problem, compile_problem
@@ -41,8 +41,7 @@ class World:
         self.units = max(1, int(budget_s * UNITS_PER_SECOND))
         self.problem: Problem = compile_problem(record, real, barred)
         self.table = necessary(self.problem)
-        self.pricers: dict[By, Pricer] = {}
-        self.plans: dict[int, Plan] = {}
+        self.excerpts: dict[tuple[int, ...], Excerpt] = {}
 
     def events_of(self, target: str) -> frozenset[tuple[str, str]]:
         """Events that can matter to a target, as (kind, id); kind is `lift`, `swing` or `release`."""
@@ -57,9 +56,11 @@ class World:
         events = tuple(sorted(self.problem.target[target] for target in set(targets)))
         if not reachable(self.problem, self.table, events):
             return None
-        by = by or self.by
-        pricer = self.pricers.get(by) or self.pricers.setdefault(by, Pricer(self.problem, by))
-        plans = Plans(self.problem, self.table, events, pricer, self.plans)
+        if events not in self.excerpts:
+            self.excerpts[events] = excerpt(self.problem, closure(self.problem, self.table, events), events)
+        part, by = self.excerpts[events], by or self.by
+        pricer = part.pricer(by)
+        plans = Plans(part.problem, part.table, part.goals, pricer, part.plans)
         return self._checked(targets, search(plans, pricer, self.units), pricer)
 
     def reason(self, target: str) -> str:

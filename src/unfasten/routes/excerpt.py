@@ -1,0 +1,126 @@
+"""The part of a problem that can matter to some targets, numbered anew: equal excerpts have equal routes.
+
+An excerpt keeps nothing of what lies outside, so whatever is found in it holds for every record, world and edit that
+has the same excerpt. `Contents` tells in a few numbers whether two are the same, without building them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from unfasten.routes.necessity import bits, necessary, relevant
+from unfasten.routes.plan import Plan
+from unfasten.routes.price import Pricer
+from unfasten.routes.problem import Event, Problem, Way
+from unfasten.routes.result import By
+
+#: what an excerpt is known by: the setup, the contents of its events, and its targets
+Key = tuple[Any, ...]
+
+
+@dataclass(slots=True)
+class Excerpt:
+    """A problem in which every event can happen and can matter to the targets `goals`; what is learnt stays."""
+
+    problem: Problem
+    goals: tuple[int, ...]
+    table: list[int]
+    plans: dict[int, Plan] = field(default_factory=dict)
+    pricers: dict[By, Pricer] = field(default_factory=dict)
+
+    def pricer(self, by: By) -> Pricer:
+        """The prices of this excerpt by an objective."""
+        return self.pricers.get(by) or self.pricers.setdefault(by, Pricer(self.problem, by))
+
+
+def closure(problem: Problem, table: list[int], targets: Iterable[int]) -> int:
+    """Events that can happen and can matter to one of the targets."""
+    mask = 0
+    for target in targets:
+        mask |= relevant(problem, table, target)
+    return mask
+
+
+def excerpt(problem: Problem, within: int, targets: Iterable[int]) -> Excerpt:
+    """Cut a problem to the events `within` (a `closure` of the targets) and number events, tools and sides anew."""
+    return _Cutter(problem, within).excerpt(targets)
+
+
+class Contents:
+    """Numbers the contents of events, so that excerpts can be compared and looked up quickly. Only ever grows."""
+
+    def __init__(self) -> None:
+        self.numbers: dict[Any, int] = {}
+
+    def of(self, problem: Problem) -> list[int]:
+        """The number of each event's content: equal if and only if all that an event says is the same."""
+        names = [(event.kind, event.id) for event in problem.events]
+        return [self._number(_content(problem, event, names)) for event in problem.events]
+
+    def _number(self, content: Any) -> int:
+        return self.numbers.setdefault(content, len(self.numbers))
+
+
+def key(problem: Problem, contents: list[int], within: int, targets: Iterable[int]) -> Key:
+    """What the excerpt `within` is known by. Events that are not in it are those that cannot happen or matter."""
+    setup = problem.unit, problem.change, problem.turn
+    return setup, tuple(contents[i] for i in bits(within)), tuple(contents[i] for i in targets)
+
+
+def _content(problem: Problem, event: Event, names: list[tuple[str, str]]) -> Any:
+    def named(mask: int) -> tuple[tuple[str, str], ...]:
+        return tuple(names[i] for i in bits(mask))
+
+    ways = tuple((way.actions, way.special, tuple(named(clause) for clause in way.clauses)) for way in event.ways)
+    return event.kind, event.id, named(event.needs), named(event.forbids), ways
+
+
+class _Cutter:
+    """Holds the new numbers while an excerpt is made."""
+
+    def __init__(self, problem: Problem, within: int) -> None:
+        self.problem = problem
+        self.chosen = bits(within)
+        self.bit = {old: 1 << new for new, old in enumerate(self.chosen)}
+        self.tools: dict[int, int] = {}
+        self.sides = {0: 0}
+
+    def excerpt(self, targets: Iterable[int]) -> Excerpt:
+        old = self.problem
+        events = tuple(self._event(old.events[index]) for index in self.chosen)
+        moves = sum(index < old.moves for index in self.chosen)
+        tools = tuple(old.tools[tool] for tool in self.tools)
+        problem = Problem(events, moves, {}, old.unit, old.change, old.turn, tools)
+        goals = tuple(self.bit[target].bit_length() - 1 for target in targets)
+        return Excerpt(problem, goals, necessary(problem))
+
+    def _event(self, event: Event) -> Event:
+        ways = [self._way(way) for way in event.ways]
+        return Event(
+            event.kind, event.id, self._events(event.needs), self._events(event.forbids), tuple(w for w in ways if w)
+        )
+
+    def _way(self, way: Way) -> Way | None:
+        """The way with new numbers; None where a clause can never be met."""
+        clauses = dict.fromkeys(self._events(clause) for clause in way.clauses)
+        if 0 in clauses:
+            return None
+        return Way(
+            way.number,
+            self._tools(way.tools),
+            self.sides.setdefault(way.side, len(self.sides)),
+            way.time,
+            tuple((self._tools(tools), time) for tools, time in way.prepare),
+            tuple(clauses),
+            way.special,
+            way.actions,
+            way.key,
+        )
+
+    def _events(self, mask: int) -> int:
+        return sum(self.bit.get(index, 0) for index in bits(mask))
+
+    def _tools(self, mask: int) -> int:
+        return sum(1 << self.tools.setdefault(tool, len(self.tools)) for tool in bits(mask))
