@@ -18,7 +18,7 @@ LOG: Final = "log"
 UNDO: Final = "undo"
 #: objects with an id, and objects of which a record has one
 SECTIONS: Final = ("tools", "parts", "joints", "bundles", "swings", "photos")
-SINGLES: Final = ("product", "setup", "sheet", "supply")
+SINGLES: Final = ("product", "setup", "sheet", "supply", "tests")
 #: longest body of an entry [character]; a whole record may be as large as a record file
 BODY_LIMIT: Final = 8 * 1024 * 1024
 _ID: Final = re.compile(ID_PATTERN)

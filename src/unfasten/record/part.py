@@ -21,6 +21,8 @@ Role = Literal[
     "hinge",
     "other",
 ]
+#: parts that the ecodesign rules list and the index does not
+Kind = Literal["audio-connector", "card-tray", "protective-foil"]
 Survey = Literal["full", "partial"]
 Hazard = Literal["mains", "charged-capacitor", "laser", "hot-surface", "solvent", "glass", "spring", "sharp-edge"]
 
@@ -96,12 +98,20 @@ class Cable(Noun):
     at: tuple[Length, Length] | None = None
 
 
+class Replacing(Noun):
+    """Where and by whom a part can be replaced, as the bench judges it; None: not judged."""
+
+    environment: Literal["use", "workshop", "production-equivalent"] | None = None
+    skill: Literal["layman", "generalist", "expert"] | None = None
+
+
 class Part(Noun):
-    """A part of the product."""
+    """A part of the product. `kind` names what the ecodesign rules list beside the roles."""
 
     name: Text
     stays: StrictBool = False
     role: Role | None = None
+    kind: Kind | None = None
     lift: Lift | None = None
     pairing: tuple[Literal["notification", "authorisation"], ...] = ()
     hazards: tuple[Hazard, ...] = ()
@@ -111,5 +121,6 @@ class Part(Noun):
     holes: tuple[Hole, ...] = ()
     cable: Cable | None = None
     components: tuple[Component, ...] = ()
+    replacing: Replacing = Replacing()
     marking: Text | None = None
     note: Text | None = None

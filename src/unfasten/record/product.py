@@ -5,10 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Final, Literal
 
-from pydantic import BeforeValidator, Field, PlainSerializer, StrictInt, WithJsonSchema
+from pydantic import BeforeValidator, Field, PlainSerializer, StrictBool, StrictInt, WithJsonSchema
 
 from unfasten.evidence.quantity import Quantity
-from unfasten.record.part import Role, Survey
+from unfasten.record.part import Kind, Role, Survey
 from unfasten.record.types import Day, Id, Length, Mass, Noun, Text, Time
 
 Category = Literal["smartphone", "foldable-smartphone", "slate-tablet", "foldable-slate-tablet", "other"]
@@ -51,16 +51,6 @@ class Sheet(Noun):
     on: Day | None = None
 
 
-Roles = tuple[Role, ...] | Literal["all"]
-
-
-class SpareParts(Noun):
-    """To whom which spare parts are offered, by role; None: not known."""
-
-    public: Roles | None = None
-    professional: Roles | None = None
-
-
 def _years(value: object) -> object:
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
         raise ValueError("write the years as a plain number, such as 5")
@@ -74,6 +64,22 @@ Years = Annotated[
     PlainSerializer(lambda d: int(d) if d == int(d) else float(d)),
     WithJsonSchema({"type": "number", "minimum": 0, "maximum": 100}),
 ]
+
+
+Roles = tuple[Literal[Role, Kind, "charger"], ...] | Literal["all"]
+Days = Annotated[StrictInt, Field(ge=0, le=10_000)]
+
+
+class SpareParts(Noun):
+    """To whom which spare parts are offered, by role or kind; None: not known.
+
+    `years` from the end of placement on the market; `bundled` are parts sold only together.
+    """
+
+    public: Roles | None = None
+    professional: Roles | None = None
+    years: Years | None = None
+    bundled: tuple[tuple[Literal[Role, Kind], ...], ...] | None = None
 
 
 class Updates(Noun):
@@ -90,9 +96,39 @@ class RepairInformation(Noun):
     board_diagrams: Literal["public", "professional", "none"] | None = None
 
 
+class Delivery(Noun):
+    """From this year of the offer on, spare parts come within so many working days."""
+
+    year: StrictInt = Field(ge=1, le=100)
+    days: Days
+
+
+class Response(Noun):
+    """Working days in which a repairer is answered; None: not known."""
+
+    registration: Days | None = None
+    information: Days | None = None
+    pairing: Days | None = None
+
+
+class PairingSoftware(Noun):
+    """Who gets the software that pairs a spare part, for how many years, and what is asked for; None: not known."""
+
+    public: Roles | None = None
+    professional: Roles | None = None
+    years: Years | None = None
+    asks: tuple[Literal["notification", "authorisation", "other"], ...] | None = None
+
+
 class Supply(Noun):
     """What the maker offers; a key left out is not known."""
 
     spare_parts: SpareParts = SpareParts()
     updates: Updates | None = None
     repair_information: RepairInformation = RepairInformation()
+    delivery: tuple[Delivery, ...] = ()
+    prices: Literal["all", "some", "none"] | None = None
+    response: Response = Response()
+    pairing_software: PairingSoftware = PairingSoftware()
+    common_charger: StrictBool | None = None
+    battery_instructions: Literal["online", "none"] | None = None

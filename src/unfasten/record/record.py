@@ -12,6 +12,7 @@ from unfasten.record.log import LogEntry
 from unfasten.record.part import Part
 from unfasten.record.product import Product, Setup, Sheet, Supply
 from unfasten.record.swaptest import SwapTest
+from unfasten.record.testfigures import LabelTests
 from unfasten.record.tool import Tool
 from unfasten.record.types import Id, Noun
 
@@ -31,6 +32,7 @@ class Record(Noun):
     bundles: dict[Id, Bundle] = Field(default_factory=dict)
     swings: dict[Id, Swing] = Field(default_factory=dict)
     supply: Supply = Supply()
+    tests: LabelTests = LabelTests()
     swap_tests: dict[Id, SwapTest] = Field(default_factory=dict)
     log: tuple[LogEntry, ...] = ()
 
