@@ -28,7 +28,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Final, Protocol
+from typing import Any, Final, Generic, Protocol, TypeVar
 
 from unfasten.record.entrybody import DROP, LOG, PUT, PUT_RECORD, UNDO, split_place
 
@@ -58,6 +58,9 @@ class LedgerEntry(Protocol):
     @property
     def tree(self) -> dict[str, Any]:
         """Its body."""
+
+
+E = TypeVar("E", bound=LedgerEntry)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +112,11 @@ class _Fold:
                 self.tree.get(section, {}).pop(name, None)
 
 
-class Folder:
+class Folder(Generic[E]):
     """Folds entries one by one; only a correction or an undo folds anew, from the last whole record."""
 
     def __init__(self) -> None:
-        self._entries: dict[str, LedgerEntry] = {}
+        self._entries: dict[str, E] = {}
         self._bodies: dict[str, dict[str, Any]] = {}
         self._roots: dict[str, str] = {}
         self._seq = 0
@@ -128,11 +131,16 @@ class Folder:
         """Tell whether an entry with this id was added."""
         return entry in self._entries
 
-    def kind(self, entry: str) -> str:
-        """Kind of an entry that was added."""
-        return self._entries[entry].kind
+    def entry(self, entry: str) -> E:
+        """Give an entry that was added, by its id; `KeyError` for another."""
+        return self._entries[entry]
 
-    def add(self, entry: LedgerEntry) -> None:
+    @property
+    def whole(self) -> E | None:
+        """The entry of the whole record that the present rests on, None before the first."""
+        return None if self._fold.whole is None else self._entries[self._fold.whole]
+
+    def add(self, entry: E) -> None:
         """Add the next entry; entries come in their order, without gap."""
         if entry.seq != self._seq + 1:
             raise ValueError(f"entry {entry.seq} does not follow entry {self._seq}")
@@ -171,7 +179,7 @@ class Folder:
         return self._between(supersedes)
 
     def _between(self, target: str) -> str | None:
-        undone = self._withdrawn()
+        undone = self.withdrawn()
         if target in undone:
             return undone[target]
         if self._entries[target].kind not in CORRECTABLE:
@@ -186,7 +194,7 @@ class Folder:
         section, name = split_place(place)
         return section in self._fold.tree and (name is None or name in self._fold.tree[section])
 
-    def _withdrawn(self) -> dict[str, str]:
+    def withdrawn(self) -> dict[str, str]:
         """Give each withdrawn entry with the undo that withdrew it; the latest undo is judged first."""
         undone: dict[str, str] = {}
         for entry in reversed(self._entries.values()):
@@ -195,7 +203,7 @@ class Folder:
         return undone
 
     def _refold(self) -> None:
-        undone = self._withdrawn()
+        undone = self.withdrawn()
         standing = {self._roots[one]: one for one in self._entries if one not in undone}
         wholes = [e.seq for e in self._entries.values() if e.kind == PUT_RECORD and e.id not in undone]
         first = wholes[-1] if wholes else 0
@@ -214,7 +222,7 @@ def _copied(node: Any) -> Any:
 
 def fold(entries: Iterable[LedgerEntry], upto_seq: int | None = None) -> State:
     """Fold a ledger, oldest entry first, up to and with entry `upto_seq` (None: all of it)."""
-    folder = Folder()
+    folder = Folder[LedgerEntry]()
     for entry in entries:
         if upto_seq is None or entry.seq <= upto_seq:
             folder.add(entry)
