@@ -8,6 +8,7 @@ import zlib
 from typing import TYPE_CHECKING, Final
 
 from unfasten.photo.facts import HEIC, JPEG, PhotoError, PhotoLimits
+from unfasten.photo.jpegmap import without_app1
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -33,10 +34,11 @@ def open_container(data: bytes, kind: str) -> Image.Image:
         return _open_heic(data)
     from PIL import JpegImagePlugin, PngImagePlugin
 
-    # the classes themselves: `Image.open` would try other formats and warn instead of refusing
-    reader = JpegImagePlugin.JpegImageFile if kind == JPEG else PngImagePlugin.PngImageFile
+    # the classes themselves: `Image.open` would try other formats, and warn instead of refusing
     try:
-        return reader(io.BytesIO(data))
+        if kind == JPEG:
+            return JpegImagePlugin.JpegImageFile(io.BytesIO(without_app1(data)))
+        return PngImagePlugin.PngImageFile(io.BytesIO(data))
     except DAMAGE as error:
         raise PhotoError("photo.damaged", "", f"the header cannot be read ({_said(error)})", _AGAIN) from error
 

@@ -12,7 +12,7 @@ from typing import Final
 
 from unfasten.photo.decode import DAMAGE
 from unfasten.photo.facts import PhotoError
-from unfasten.photo.sniff import JpegMap
+from unfasten.photo.jpegmap import JpegMap, without_app1
 
 _ALTERED: Final = 48
 _SEQUENTIAL: Final = (0, 1)
@@ -53,7 +53,7 @@ def _small(data: bytes) -> tuple[tuple[int, int], bytes] | None:
     from PIL import JpegImagePlugin
 
     try:
-        image = JpegImagePlugin.JpegImageFile(io.BytesIO(data))
+        image = JpegImagePlugin.JpegImageFile(io.BytesIO(without_app1(data)))
         image.draft(None, (1, 1))
         image.load()
     except DAMAGE:

@@ -12,8 +12,10 @@ from unfasten.evidence.filebytes import read_limited
 from unfasten.photo.decode import check_size, load, open_container
 from unfasten.photo.exif import read_exposure
 from unfasten.photo.facts import HEIC, JPEG, PNG, Exposure, PhotoError, PhotoFacts, PhotoLimits, PhotoRemark
+from unfasten.photo.jpegmap import map_jpeg
 from unfasten.photo.jpegtail import check_tail
-from unfasten.photo.sniff import check_hidden, map_jpeg, media_type, name_remarks, png_end
+from unfasten.photo.pngmap import check_rows, png_end
+from unfasten.photo.sniff import check_hidden, media_type, name_remarks
 
 if TYPE_CHECKING:
     import numpy as np
@@ -21,7 +23,8 @@ if TYPE_CHECKING:
     from PIL import Image
 
 STANDARD: Final = PhotoLimits()
-_WIDE_MODES: Final = ("I;16", "I;16B", "I;16L", "I;16N", "I")
+#: pixels of 16 bits of grey
+WIDE_MODES: Final = ("I;16", "I;16B", "I;16L", "I;16N", "I")
 #: what a decoder puts where a JPEG holds no data
 _FILLING: Final = 128
 
@@ -91,10 +94,10 @@ def _facts(data: bytes, name: str, limits: PhotoLimits) -> PhotoFacts:
         raise PhotoError("photo.too-large", name, message, "save it with a lower quality, or smaller")
     kind = media_type(data)
     remarks = [*name_remarks(name, kind)]
-    coded = None
+    coded, exif = None, None
     if kind == JPEG:
         found = map_jpeg(data)
-        coded = found.end - found.scan
+        coded, exif = found.end - found.scan, found.exif
         remarks += check_hidden(data, found.end, found.comments)
         if found.several:
             remarks.append(_several("the file holds further pictures; the first is used"))
@@ -103,7 +106,7 @@ def _facts(data: bytes, name: str, limits: PhotoLimits) -> PhotoFacts:
     image = open_container(data, kind)
     check_size(image.size, limits, coded)
     remarks += _frames(image, kind)
-    exposure, sound = read_exposure(_exif_bytes(image))
+    exposure, sound = read_exposure(exif or _exif_bytes(image))
     if not sound:
         message = "what the camera wrote (EXIF) is partly unreadable and was left out"
         remarks.append(PhotoRemark("photo.exif-unreadable", message, "state the camera and the day by hand"))
@@ -139,7 +142,7 @@ def _modes(image: Image.Image) -> list[PhotoRemark]:
     if image.mode == "CMYK":
         message = "the picture is in printing colours (CMYK); shapes are right, colours only roughly"
         return [PhotoRemark("photo.cmyk", message, "use the file as the camera wrote it")]
-    if image.mode in _WIDE_MODES:
+    if image.mode in WIDE_MODES:
         message = "the picture has 16 bits a pixel; the upper 8 are used"
         return [PhotoRemark("photo.deep", message, "nothing to do, unless fine shades matter")]
     return []
@@ -158,13 +161,15 @@ def _pixels(facts: PhotoFacts, data: bytes) -> NDArray[np.uint8]:
     import numpy as np
 
     image = load(open_container(data, facts.media_type))
-    if image.mode in _WIDE_MODES:
+    if image.mode in WIDE_MODES:
         grey = np.clip(np.asarray(image).astype(np.int64) >> 8, 0, 255).astype(np.uint8)
         rgb = np.repeat(grey[:, :, None], 3, axis=2)
     else:
         rgb = np.asarray(image if image.mode == "RGB" else on_white(image))
     if facts.media_type == JPEG and (facts.exposure.size is None or bool((rgb[-8:] == _FILLING).all())):
         check_tail(data, map_jpeg(data))  # the size that a camera wrote besides needs no such proof
+    if facts.media_type == PNG:
+        check_rows(data)
     out = np.ascontiguousarray(_upright(rgb, facts.exposure.orientation)[:, :, ::-1])
     out.flags.writeable = False
     return out

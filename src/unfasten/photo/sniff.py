@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Final
 
 from unfasten.photo.facts import FORMATS, HEIC, JPEG, PNG, PhotoError, PhotoRemark
@@ -75,91 +74,6 @@ def name_remarks(name: str, kind: str) -> tuple[PhotoRemark, ...]:
         return ()
     message = f"the name ends in .{suffix[:12]}, but the file is {called}"
     return (PhotoRemark("photo.wrong-suffix", message, f"rename it to end in .{suffixes[0]}"),)
-
-
-@dataclass(frozen=True, slots=True)
-class JpegMap:
-    """Where the pieces of a JPEG lie: frame header, first scan, end of the picture; and what its segments say.
-
-    `process` is the number of the frame (0 baseline, 1 extended, 2 progressive; ITU-T T.81 table B.1); `scan` and `end`
-    bound the coded data [byte]; `several` tells of a list of further pictures (CIPA DC-007) and `comments` holds the
-    comment segments.
-    """
-
-    process: int
-    scan: int
-    end: int
-    several: bool
-    comments: bytes
-
-
-def map_jpeg(data: bytes) -> JpegMap:
-    """Walk the segments of a JPEG; raises `PhotoError` where they do not lead to an end of the picture."""
-    at, process, several, scan, comments = 2, -1, False, 0, b""
-    while True:
-        marker, at = _marker(data, at)
-        if marker == 0xD9:
-            break
-        if marker == 0x01 or 0xD0 <= marker <= 0xD7:
-            continue
-        length = int.from_bytes(data[at : at + 2], "big")
-        if length < 2 or at + length > len(data):
-            raise _cut()
-        if 0xC0 <= marker <= 0xCF and marker not in (0xC4, 0xC8, 0xCC):
-            process = marker - 0xC0
-        elif marker == 0xFE:
-            comments += data[at + 2 : at + length]
-        elif marker == 0xE2 and data[at + 2 : at + 6] == b"MPF\0":
-            several = True
-        at += length
-        if marker == 0xDA:
-            scan = scan or at
-            at = _after_scan(data, at)
-    if process < 0 or not scan:
-        raise PhotoError("photo.damaged", "", "the JPEG holds no picture", "copy it from the camera again")
-    return JpegMap(process, scan, at, several, comments)
-
-
-def _marker(data: bytes, at: int) -> tuple[int, int]:
-    """The next marker and the place behind it; fill bytes are passed over."""
-    if at >= len(data):
-        raise _cut()
-    if data[at] != 0xFF:
-        raise PhotoError("photo.damaged", "", f"no marker at byte {at}", "copy it from the camera again")
-    while at < len(data) and data[at] == 0xFF:
-        at += 1
-    if at >= len(data):
-        raise _cut()
-    return data[at], at + 1
-
-
-def _after_scan(data: bytes, at: int) -> int:
-    """The place of the first marker behind coded data: 0xFF followed by neither zero nor a restart mark."""
-    while True:
-        at = data.find(b"\xff", at)
-        if at < 0 or at + 1 >= len(data):
-            raise _cut()
-        if data[at + 1] == 0xFF:
-            at += 1
-        elif data[at + 1] == 0 or 0xD0 <= data[at + 1] <= 0xD7:
-            at += 2
-        else:
-            return at
-
-
-def _cut() -> PhotoError:
-    return PhotoError("photo.truncated", "", "the file ends before the picture does", "copy it from the camera again")
-
-
-def png_end(data: bytes) -> int:
-    """The place behind the last chunk of a PNG [byte]; raises `PhotoError` if it has none."""
-    at = 8
-    while at + 12 <= len(data):
-        kind = data[at + 4 : at + 8]
-        at += 12 + int.from_bytes(data[at : at + 4], "big")
-        if kind == b"IEND" and at <= len(data):
-            return at
-    raise _cut()
 
 
 def check_hidden(data: bytes, end: int, comments: bytes) -> tuple[PhotoRemark, ...]:

@@ -6,16 +6,16 @@ import io
 from typing import TYPE_CHECKING, Final
 
 from unfasten.photo.decode import load, open_container
-from unfasten.photo.facts import JPEG, PhotoError, PhotoFacts, PhotoLimits
+from unfasten.photo.facts import JPEG, PNG, PhotoError, PhotoFacts, PhotoLimits
+from unfasten.photo.jpegmap import map_jpeg
 from unfasten.photo.jpegtail import check_tail
-from unfasten.photo.open import STANDARD, photo_facts
-from unfasten.photo.sniff import map_jpeg
+from unfasten.photo.open import STANDARD, WIDE_MODES, on_white, photo_facts
+from unfasten.photo.pngmap import check_rows
 
 if TYPE_CHECKING:
     from PIL import Image
 
 _QUALITY: Final = 82
-_WIDE_MODES: Final = ("I;16", "I;16B", "I;16L", "I;16N", "I")
 
 
 def thumbnail(data: bytes, longest_px: int, limits: PhotoLimits = STANDARD, facts: PhotoFacts | None = None) -> bytes:
@@ -41,17 +41,14 @@ def _small(data: bytes, facts: PhotoFacts, longest_px: int) -> Image.Image:
     load(image)
     if facts.media_type == JPEG:
         check_tail(data, map_jpeg(data))
-    if image.mode in _WIDE_MODES:
+    elif facts.media_type == PNG:
+        check_rows(data)
+    if image.mode in WIDE_MODES:
         image = image.convert("I").point([value >> 8 for value in range(65536)], "L")
+    plain = image if image.mode == "RGB" else on_white(image)
     scale = min(1.0, longest_px / max(image.size))
     size = (max(1, round(image.width * scale)), max(1, round(image.height * scale)))
-    return _plain(image).resize(size, Images.Resampling.LANCZOS, reducing_gap=2.0)
-
-
-def _plain(image: Image.Image) -> Image.Image:
-    from unfasten.photo.open import on_white
-
-    return image if image.mode == "RGB" else on_white(image)
+    return plain.resize(size, Images.Resampling.LANCZOS, reducing_gap=2.0)
 
 
 def _jpeg(image: Image.Image, orientation: int) -> bytes:
