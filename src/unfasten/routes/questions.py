@@ -67,12 +67,15 @@ class Asker:
         *,
         second: Width | None = None,
         prior: Prior = half,
+        reaches: Mapping[str, Reach] | None = None,
     ) -> None:
+        """`reaches`: the targets' routes under `answers`, where they are known already."""
         self.worlds = worlds
         self.answers = answers or Answers()
         self.widths = (width, second or self._spans)
         self.prior = prior
-        self.reaches = {target: worlds.reach(target, self.answers) for target in targets}
+        known = reaches or {}
+        self.reaches = {target: known.get(target) or worlds.reach(target, self.answers) for target in targets}
         self.unsettled = [target for target, reach in self.reaches.items() if is_open(reach)]
         self.now = tuple(measure(self.reaches) for measure in self.widths)
 

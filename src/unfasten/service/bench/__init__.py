@@ -1,0 +1,1 @@
+"""The live bench: lines in, ledger entries kept, answers out."""

@@ -1,0 +1,220 @@
+"""A record on the bench: takes lines, keeps them in the ledger, and answers at once what they mean."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from threading import RLock
+from typing import Any, Final
+
+from unfasten.evidence.errors import CallError
+from unfasten.record.entrybody import PUT
+from unfasten.record.ledger import Folder
+from unfasten.service.bench.answers import Answers, Assessor
+from unfasten.service.bench.lines import LINE, Sent, bases, line_draft, piece_drafts, pieces_of, undo_drafts
+from unfasten.service.bench.present import present
+from unfasten.service.bench.questions import answer_piece
+from unfasten.service.bench.rows import Row, rows_of
+from unfasten.service.line.complete import complete
+from unfasten.service.line.read import Reading, read_line
+from unfasten.service.line.sheet import Piece
+from unfasten.store.contract import Store
+from unfasten.store.entry import Draft, Entry
+
+#: what is written where a line that came late could not be understood
+UNREAD: Final = "not understood, kept as typed: "
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What became of a line: its number in the ledger, its words, and a clash of which the author is told."""
+
+    id: str
+    seq: int
+    ok: bool
+    words: str
+    new: bool
+    clash: str | None = None
+
+    def as_json(self) -> dict[str, object]:
+        """Give the JSON form."""
+        out: dict[str, object] = {"id": self.id, "seq": self.seq, "ok": self.ok, "words": self.words, "new": self.new}
+        return out | ({"clash": self.clash} if self.clash else {})
+
+
+class Bench:
+    """One record, kept in step with its ledger. May be used by several threads.
+
+    Raises `DataError` (`store.unknown-record`) if the store does not hold the record.
+    """
+
+    def __init__(self, store: Store, record: str, on: date) -> None:
+        self.store = store
+        self.record = record
+        self._lock = RLock()
+        self._folder: Folder[Entry] = Folder()
+        self._entries: list[Entry] = []
+        self._assessor = Assessor(on)
+        self._before: tuple[str, Mapping[str, Any]] | None = None
+        self.refresh()
+
+    # ---- the ledger --------------------------------------------------------------------------------------------------
+
+    def refresh(self) -> int:
+        """Take in what others have added; give the number of the last entry."""
+        with self._lock:
+            for entry in self.store.entries(self.record, after=self._folder.seq):
+                self._folder.add(entry)
+                self._entries.append(entry)
+            return self._folder.seq
+
+    @property
+    def seq(self) -> int:
+        """Number of the last entry taken in."""
+        return self._folder.seq
+
+    def tree(self) -> Mapping[str, Any]:
+        """The record's present plain tree; not to be changed."""
+        with self._lock:
+            return self._folder.peek()
+
+    def before(self) -> Mapping[str, Any]:
+        """The predecessor's plain tree, empty where the workspace holds none."""
+        name = str((self.tree().get("product") or {}).get("predecessor") or "")
+        if self._before is None or self._before[0] != name:
+            held = name in {head.id for head in self.store.records()}
+            self._before = (name, self.store.record(name) if held else {})
+        return self._before[1]
+
+    def rows(self, after: int = 0) -> list[Row]:
+        """The ledger as lines to read, oldest first, from the entry that follows number `after`."""
+        with self._lock:
+            return rows_of(self._folder, self._entries, after)
+
+    # ---- lines -------------------------------------------------------------------------------------------------------
+
+    def understand(self, line: str, caret: int | None = None, clock: str | None = None) -> dict[str, object]:
+        """Say what a line would enter, and what may stand at the caret; nothing is kept."""
+        reading = self._read(line, clock)
+        words = reading.words or self._command_words(reading)
+        at = len(line) if caret is None else caret
+        return reading.as_json() | {"words": words, "completions": complete(line, at, self.tree(), self.before())}
+
+    def take(self, sent: Sent, by: str | None) -> Taken:
+        """Keep a line; when this returns, it is on disk. The same line sent again adds nothing.
+
+        A line that cannot be understood is kept as a note that says so: what was typed while the server was away is
+        never refused. Raises `CallError` for a line that asks for what cannot be done (undo of nothing).
+        """
+        with self._lock:
+            self.refresh()
+            if str(sent.id) in self._folder:
+                held = self._folder.entry(str(sent.id))
+                return Taken(held.id, held.seq, True, str(held.tree.get("words", "")), False)
+            drafts, words, ok = self._drafts(sent, by)
+            kept = self.store.append(*drafts)
+            self.refresh()
+            clash = next((one.clash for one in kept if one.clash is not None), None)
+            told = None if clash is None else _clash_words(clash)
+            return Taken(str(sent.id), kept[0].entry.seq, ok, words, True, told)
+
+    def _drafts(self, sent: Sent, by: str | None) -> tuple[list[Draft], str, bool]:
+        reading = self._read(sent.line, sent.clock)
+        if reading.command is not None and reading.command[0] == "undo":
+            return self._undo(sent, by, reading.command[1])
+        pieces: Sequence[Piece] = reading.pieces
+        words, ok = reading.words, reading.ok
+        if reading.command is not None:
+            pieces, words = self._command(sent, reading.command)
+        elif not reading.ok:
+            text = f"{UNREAD}{sent.line.strip()}" if sent.line.strip() else ""
+            if not text:
+                raise CallError("bench.empty-line", "line", "nothing was typed", "write what was done")
+            pieces, words = [Piece("log", {"entry": _timed({"do": "note", "text": text}, sent.clock)})], text
+        more = {"mends": str(sent.mends)} if sent.mends else {}
+        places = [piece.body["at"] for piece in pieces if "at" in piece.body]
+        base = bases(self._entries, places, sent.seen, self._folder.whole.id if self._folder.whole else None)
+        drafts = piece_drafts(self._folder, self.record, sent, by, pieces, base)
+        return [line_draft(self.record, sent, by, words, len(drafts), **more), *drafts], words, ok
+
+    def _undo(self, sent: Sent, by: str | None, number: str) -> tuple[list[Draft], str, bool]:
+        line = self._line_to_undo(number)
+        drafts = undo_drafts(self.record, sent, by, list(reversed(pieces_of(self._folder, line.id))))
+        words = f"Withdrawn: {line.tree.get('words') or line.tree.get('text')}"
+        first = line_draft(self.record, sent, by, words, len(drafts), withdraws=line.id)
+        return [first, *drafts], words, True
+
+    def _line_to_undo(self, number: str) -> Entry:
+        withdrawn = self._folder.withdrawn()
+        lines = [entry for entry in self._entries if entry.kind == LINE and int(entry.tree.get("pieces", 0)) > 0]
+        if number:
+            found = [entry for entry in lines if entry.seq == int(number)]
+        else:
+            own = [entry for entry in lines if "withdraws" not in entry.tree]
+            found = [e for e in own if all(piece.id not in withdrawn for piece in pieces_of(self._folder, e.id))][-1:]
+        if not found:
+            what = f"the ledger has no line {number}" if number else "there is nothing left to withdraw"
+            raise CallError("bench.nothing-to-undo", "undo", what, "take the number from the ledger beside the sheet")
+        return found[0]
+
+    def _command(self, sent: Sent, command: tuple[str, str]) -> tuple[Sequence[Piece], str]:
+        kind, value = command
+        if kind == "clock":
+            return [Piece("clock", {"film": value, "day": sent.at.isoformat()})], f"The film is at {value}"
+        question = self._assessor.asked()
+        if question is None:
+            raise CallError(
+                "bench.no-question", value, "no question is open", "record on; questions come by themselves"
+            )
+        if value == "unsure":
+            return [Piece("unsure", {"question": question.key})], f"Left open: {question.text}"
+        piece, words = answer_piece(question, value == "yes", sent.clock)
+        return [piece], words
+
+    def _command_words(self, reading: Reading) -> str:
+        if reading.command is None:
+            return ""
+        kind, value = reading.command
+        if kind == "undo":
+            try:
+                line = self._line_to_undo(value)
+            except CallError as error:
+                return error.message
+            return f"Withdraw: {line.tree.get('words') or line.tree.get('text')}"
+        if kind == "clock":
+            return f"Set the clock to {value} of the film"
+        question = self._assessor.asked()
+        return f"{value}: {question.text}" if question else "No question is open"
+
+    def _read(self, line: str, clock: str | None) -> Reading:
+        tree = self.tree()
+        return read_line(line, tree, self.before(), at=clock, side=present(tree).side)
+
+    # ---- answers -----------------------------------------------------------------------------------------------------
+
+    def answers(self) -> Answers:
+        """What the record as it stands means: places, routes, index, findings, and what is expected next."""
+        with self._lock:
+            self.refresh()
+            state, unsure = self._folder.state(), self._unsure()
+        return self._assessor.answers(state.seq, state.tree, self.before(), unsure)
+
+    def with_questions(self, answers: Answers) -> Answers:
+        """The same answers with the bench questions, which may take longer."""
+        return replace(answers, questions=self._assessor.questions(answers))
+
+    def _unsure(self) -> frozenset[str]:
+        withdrawn = self._folder.withdrawn()
+        said = (e for e in self._entries if e.kind == "unsure" and e.id not in withdrawn)
+        return frozenset(str(entry.tree.get("question")) for entry in said)
+
+
+def _timed(entry: dict[str, Any], clock: str | None) -> dict[str, Any]:
+    return {"at": clock, **entry} if clock else entry
+
+
+def _clash_words(clash: Entry) -> str:
+    place = clash.tree.get("at") if clash.kind == PUT else None
+    who = clash.by or "another bench"
+    return f"{who} had changed {place or 'this'} since you last saw it (entry {clash.seq}); both are kept, yours stands"

@@ -1,0 +1,58 @@
+"""The ledger as it is read on the bench: a row for each line that was taken."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from unfasten.record.entrybody import PUT_RECORD
+from unfasten.record.ledger import Folder
+from unfasten.service.bench.lines import LINE, pieces_of
+from unfasten.store.entry import Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row: `clock` is the film's time, `at` the time of day; `state` is empty, `withdrawn` or `mended`."""
+
+    seq: int
+    id: str
+    at: str
+    by: str
+    clock: str
+    text: str
+    words: str
+    state: str
+
+    def as_json(self) -> dict[str, object]:
+        """Give the JSON form."""
+        return {name: getattr(self, name) for name in ("seq", "id", "at", "by", "clock", "text", "words", "state")}
+
+
+def rows_of(folder: Folder[Entry], entries: Sequence[Entry], after: int = 0) -> list[Row]:
+    """Rows of the lines and whole records after number `after`."""
+    withdrawn = folder.withdrawn()
+    mended = {str(entry.tree["mends"]) for entry in entries if entry.kind == LINE and entry.tree.get("mends")}
+    rows = []
+    for entry in entries:
+        if entry.seq <= after:
+            continue
+        if entry.kind == LINE:
+            body = entry.tree
+            pieces = pieces_of(folder, entry.id)
+            gone = bool(pieces) and all(piece.id in withdrawn for piece in pieces)
+            state = "withdrawn" if gone else "mended" if entry.id in mended else ""
+            words = str(body.get("words") or body.get("text") or "")
+            rows.append(_row(entry, str(body.get("clock") or ""), str(body.get("text") or ""), words, state))
+        elif entry.kind == PUT_RECORD:
+            log = len(entry.tree.get("log") or ())
+            rows.append(_row(entry, "", "", f"Whole record put: {log} log entries", ""))
+        elif entry.kind == "put" and str(entry.tree.get("at", "")).startswith("photos."):
+            state = "withdrawn" if entry.id in withdrawn else ""
+            name = str(entry.tree["at"]).partition(".")[2]
+            rows.append(_row(entry, str(entry.tree["value"].get("at") or ""), "", f"Photo {name}", state))
+    return rows
+
+
+def _row(entry: Entry, clock: str, text: str, words: str, state: str) -> Row:
+    return Row(entry.seq, entry.id, entry.at, entry.by or "", clock, text, words, state)
