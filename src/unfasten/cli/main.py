@@ -18,6 +18,7 @@ COMMANDS: Final = MappingProxyType(
     {
         "answer": ("unfasten.cli.answer", "Enter the answer to a bench question into a record."),
         "ask": ("unfasten.cli.ask", "Rank the bench questions by what an answer would narrow."),
+        "battery": ("unfasten.cli.battery", "Work out label, bay, transport class and handling of a battery."),
         "check": ("unfasten.cli.check", "Read a record strictly and list every finding."),
         "demo": ("unfasten.cli.demo", "Run the main job on the shipped example records."),
         "index": ("unfasten.cli.index", "Compute a legal repair index as an interval, with reasons."),

@@ -1,0 +1,1 @@
+"""Batteries: what a label means, how much room a cell has left, which transport class it falls in, how to handle it."""
