@@ -86,6 +86,6 @@ def _whole(record: str, tree: Mapping[str, Any], where: str) -> Iterator[DataErr
 
 def _product(record: str, product: object, where: str) -> Iterator[DataError]:
     held = product.get("id") if isinstance(product, dict) else None
-    if held != record:
+    if held != record or not is_place(f"parts.{record}"):
         message = f"the product of record {shown(record)} cannot become {shown(held)}"
         yield DataError("ledger.other-product", where, message, "keep the product's id, or begin another record")

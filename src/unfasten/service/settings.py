@@ -1,7 +1,8 @@
-"""Where things lie on this machine: the shipped examples and the default workspace."""
+"""Where things lie on this machine: the shipped examples, the default workspace, and the database of a lab."""
 
 from __future__ import annotations
 
+import os
 from importlib.resources import files
 from pathlib import Path
 from typing import Final
@@ -12,6 +13,8 @@ from unfasten.evidence.errors import DataError
 WORKSPACE: Final = Path("workspace")
 #: the example record to look at first
 EXAMPLE: Final = "tarn-11.yaml"
+#: environment variable with the URL of a lab's database
+DATABASE_VARIABLE: Final = "UNFASTEN_DB"
 
 
 def examples_dir() -> Path:
@@ -28,3 +31,8 @@ def examples_dir() -> Path:
 def example_records() -> tuple[Path, ...]:
     """Files of the shipped example records, by name."""
     return tuple(sorted(examples_dir().glob("*.yaml")))
+
+
+def database_url() -> str | None:
+    """URL of the lab's database, as `UNFASTEN_DB` gives it; None where none is named."""
+    return os.environ.get(DATABASE_VARIABLE) or None

@@ -6,13 +6,11 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Final
+from typing import Any
 from uuid import UUID
 
 from unfasten.evidence.errors import DataError
-
-#: kind of the entry that holds a whole record
-PUT_RECORD: Final = "put-record"
+from unfasten.record.entrybody import PUT_RECORD
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +24,12 @@ class Draft:
     kind: str
     body: str
     supersedes: str | None = None
+
+    @property
+    def tree(self) -> dict[str, Any]:
+        """The body as a new tree, in the order it was written."""
+        tree: dict[str, Any] = json.loads(self.body)
+        return tree
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +53,21 @@ class Entry:
 
     def same_as(self, draft: Draft) -> bool:
         """Tell whether a draft with this id says the same (the time of sending aside)."""
-        return (self.record, self.kind, self.body) == (draft.record, draft.kind, draft.body)
+        same = (self.record, self.kind, self.body) == (draft.record, draft.kind, draft.body)
+        return same and (self.supersedes == draft.supersedes or self.kind == PUT_RECORD)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What became of a draft: the entry that holds it, and whether it was added now or held already.
+
+    `clash` is the entry of another that had come between: it concerns the same thing, and the author had not seen it.
+    Both stand in the ledger; the author is to be told.
+    """
+
+    entry: Entry
+    is_new: bool
+    clash: Entry | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,16 +94,13 @@ def draft_of(
     """Make the draft of an entry; `at` must carry its offset. Key order is kept: it is the order of the record."""
     if at.tzinfo is None:
         raise ValueError("the time of an entry needs its offset from UTC")
-    text = json.dumps(body, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return Draft(str(entry), record, at.isoformat(), by, kind, text, None if supersedes is None else str(supersedes))
+    sent = None if supersedes is None else str(supersedes)
+    return Draft(str(entry), record, at.isoformat(), by, kind, body_of(body), sent)
 
 
-def put_draft(
-    record: str, tree: Mapping[str, Any], held: Entry | None, *, entry: UUID, at: datetime, by: str | None
-) -> Draft:
-    """Make the draft of an entry that puts a whole record in place of the one `held`."""
-    supersedes = None if held is None else UUID(held.id)
-    return draft_of(record, PUT_RECORD, tree, entry=entry, at=at, by=by, supersedes=supersedes)
+def body_of(tree: Mapping[str, Any]) -> str:
+    """Write a tree as the body of an entry, in its order."""
+    return json.dumps(tree, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
 
 
 def placed(draft: Draft, seq: int) -> Entry:
@@ -94,16 +109,11 @@ def placed(draft: Draft, seq: int) -> Entry:
 
 
 def head_of(tree: Mapping[str, Any]) -> Head:
-    """Give the head of a record's tree."""
+    """Give the head of a record's tree; what a draft does not say yet is empty."""
     product = tree["product"]
     edition = tree.get("sheet", {}).get("edition", 1)
-    return Head(product["id"], product["name"], product["maker"], product["category"], edition)
-
-
-def refuse_put(draft: Draft) -> None:
-    """Raise `ValueError` for a whole record sent as a plain entry: its head would not follow."""
-    if draft.kind == PUT_RECORD:
-        raise ValueError("a whole record is put with put_record")
+    name, maker, category = (str(product.get(key, "")) for key in ("name", "maker", "category"))
+    return Head(product["id"], name, maker, category, edition if isinstance(edition, int) else 1)
 
 
 def unknown_record(record: str) -> DataError:

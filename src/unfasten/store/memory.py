@@ -2,89 +2,93 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from threading import Lock
 from typing import Any
 from uuid import UUID
 
-from unfasten.store.entry import (
-    PUT_RECORD,
-    Draft,
-    Entry,
-    Head,
-    head_of,
-    placed,
-    put_draft,
-    refuse_clash,
-    refuse_put,
-    unknown_entry,
-    unknown_record,
-)
+from unfasten.evidence.errors import DataError
+from unfasten.record.entrybody import PUT_RECORD
+from unfasten.record.ledger import Folder, State
+from unfasten.store.accept import accept, check_drafts, first_draft, following
+from unfasten.store.entry import Draft, Entry, Head, Kept, body_of, head_of, unknown_record
+from unfasten.store.folders import folded
+from unfasten.store.memoryaccounts import MemoryAccounts, MemoryPhotos
 
 
 class MemoryStore:
-    """Keeps the contract of `store.contract` in two dictionaries and a list."""
+    """Keeps the contract of `store.contract` in dictionaries and lists."""
 
     def __init__(self) -> None:
         self._lock = Lock()
-        self._heads: dict[str, Head] = {}
-        self._ledgers: dict[str, list[Entry]] = {}
+        self._ledgers: dict[str, tuple[Entry, ...]] = {}
+        self._folders: dict[str, Folder[Entry]] = {}
         self._by_id: dict[str, Entry] = {}
+        self.photos = MemoryPhotos()
+        self.accounts = MemoryAccounts()
 
     def put_record(self, tree: Mapping[str, Any], *, entry: UUID, at: datetime, by: str | None = None) -> Entry:
-        """Make `tree` the record's present state; if it is so already, add nothing. Give the entry that holds it."""
-        head = head_of(tree)
+        """Make `tree` the record's present state, beginning a new record if need be; if it is so, add nothing."""
+        first = first_draft(tree, entry=entry, at=at, by=by)
         with self._lock:
-            held = self._present(head.id)
-            draft = put_draft(head.id, tree, held, entry=entry, at=at, by=by)
-            if held is not None and held.body == draft.body:
-                return held
-            if draft.id in self._by_id:
-                return refuse_clash(self._by_id[draft.id], draft)
-            self._heads[head.id] = head
-            self._ledgers.setdefault(head.id, [])
-            return self._add(draft)
+            held = self._folders.get(first.record)
+            if held is None or held.whole is None:
+                return self._append([first])[0].entry
+            if body_of(held.peek()) == first.body:
+                return held.whole
+            return self._append([following(first, held.whole)])[0].entry
 
-    def append(self, draft: Draft) -> Entry:
-        """Add an entry to the ledger of a record that is held."""
-        refuse_put(draft)
+    def append(self, *drafts: Draft) -> tuple[Kept, ...]:
+        """Add entries to the ledger of one record, all or none; a `put-record` may begin one."""
+        if not drafts:
+            return ()
+        check_drafts(drafts)
         with self._lock:
-            if draft.record not in self._ledgers:
-                raise unknown_record(draft.record)
-            if draft.id in self._by_id:
-                return refuse_clash(self._by_id[draft.id], draft)
-            if draft.supersedes and draft.supersedes not in {entry.id for entry in self._ledgers[draft.record]}:
-                raise unknown_entry(draft.supersedes)
-            return self._add(draft)
+            if drafts[0].record not in self._ledgers and drafts[0].kind != PUT_RECORD:
+                raise unknown_record(drafts[0].record)
+            return tuple(self._append(drafts))
 
     def records(self) -> tuple[Head, ...]:
         """Heads of all records, by id."""
-        return tuple(self._heads[record] for record in sorted(self._heads))
+        with self._lock:
+            return tuple(head_of(self._folders[record].peek()) for record in sorted(self._folders))
 
     def record(self, record: str) -> dict[str, Any]:
         """Present tree of a record."""
-        held = self._present(record)
-        if held is None:
-            raise unknown_record(record)
-        return held.tree
+        return self.state(record).tree
 
-    def entries(self, record: str) -> tuple[Entry, ...]:
-        """Whole ledger of a record, oldest first."""
+    def state(self, record: str, upto_seq: int | None = None) -> State:
+        """Tree of a record with its origins: the present one, or as it stood after entry `upto_seq`."""
+        if upto_seq is not None:
+            return folded(self.entries(record), upto_seq).state()
+        with self._lock:
+            if record not in self._folders:
+                raise unknown_record(record)
+            return self._folders[record].state()
+
+    def entries(self, record: str, after: int = 0) -> tuple[Entry, ...]:
+        """Ledger of a record, oldest first, from the entry that follows number `after`."""
         if record not in self._ledgers:
             raise unknown_record(record)
-        return tuple(self._ledgers[record])
+        return self._ledgers[record][max(after, 0) :]
 
     def close(self) -> None:
         """Nothing to let go of."""
 
-    def _present(self, record: str) -> Entry | None:
-        puts = (entry for entry in reversed(self._ledgers.get(record, [])) if entry.kind == PUT_RECORD)
-        return next(puts, None)
-
-    def _add(self, draft: Draft) -> Entry:
-        ledger = self._ledgers[draft.record]
-        entry = placed(draft, len(ledger) + 1)
-        self._by_id[entry.id] = entry
-        ledger.append(entry)
-        return entry
+    def _append(self, drafts: Sequence[Draft]) -> list[Kept]:
+        record = drafts[0].record
+        ledger = self._ledgers.get(record, ())
+        folder = self._folders.get(record) or Folder[Entry]()
+        try:
+            kept = accept(folder, drafts, self._by_id, lambda seq: folded(ledger, seq))
+        except DataError:
+            if ledger:
+                self._folders[record] = folded(ledger)
+            raise
+        new = [one.entry for one in kept if one.is_new]
+        self._by_id |= {entry.id: entry for entry in new}
+        if ledger or new:
+            self._folders[record] = folder
+            self._ledgers[record] = (*ledger, *new)
+        return kept

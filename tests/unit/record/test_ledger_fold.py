@@ -34,7 +34,7 @@ class Book:
 
     def __init__(self) -> None:
         self.lines: list[Line] = []
-        self.folder = Folder()
+        self.folder = Folder[Line]()
         self.add("put-record", LAMP)
 
     def add(self, kind: str, tree: dict[str, Any] | None = None, supersedes: str | None = None) -> str:
@@ -143,7 +143,7 @@ def test_any_past_state_can_be_had(book: Book) -> None:
 
 
 def test_a_draft_may_lack_everything_but_its_product() -> None:
-    folder = Folder()
+    folder = Folder[Line]()
     folder.add(Line("a", 1, "put-record", {"product": LAMP["product"]}))
     folder.add(Line("b", 2, "put", {"at": "joints.clips", "value": {"kind": "clip"}}))
     folder.add(Line("c", 3, "drop", {"at": "tools.pick"}))

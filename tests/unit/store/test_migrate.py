@@ -68,11 +68,11 @@ def test_a_step_that_fails_leaves_nothing_of_itself(engine: Callable[[], sa.Engi
 
 def _as_opened(url: str) -> sa.Engine:
     """An engine with the transactions that `open_database` gives."""
-    from unfasten.store import database
+    from unfasten.store import engine as connections
 
     engine = sa.create_engine(url)
-    sa.event.listen(engine, "connect", database._careful)
-    sa.event.listen(engine, "begin", database._begin)
+    sa.event.listen(engine, "connect", connections.careful)
+    sa.event.listen(engine, "begin", connections.begin)
     return engine
 
 
