@@ -47,6 +47,11 @@ class Disc:
         """Tell whether the disc lies over a point."""
         return (self.x - x) ** 2 + (self.y - y) ** 2 <= self.r**2
 
+    def hides(self, other: Disc) -> bool:
+        """Tell whether the disc lies above another and overlaps it."""
+        near = (self.x - other.x) ** 2 + (self.y - other.y) ** 2 <= (self.r + other.r) ** 2
+        return self.layer < other.layer and near
+
 
 def realistic_record(joints: int, seed: int, *, partial: float = 0.15) -> Record:
     """A record with about `joints` joints; the same seed gives the same record."""
@@ -81,8 +86,9 @@ def realistic_tree(joints: int, seed: int, *, partial: float = 0.15) -> dict[str
         _joint(tree, rng, disc, discs)
     _bundles(tree, rng, others)
     _swings(tree, rng, others)
-    _log(tree, rng, {disc.name: disc for disc in discs})
-    _surveys(tree, rng, partial)
+    places = {disc.name: disc for disc in discs}
+    _log(tree, rng, places)
+    _surveys(tree, rng, partial, places)
     return tree
 
 
@@ -186,14 +192,20 @@ def _place(tree: dict[str, Any], kind: str, name: str, discs: dict[str, Disc]) -
     return disc.x, disc.y
 
 
-def _surveys(tree: dict[str, Any], rng: random.Random, share: float) -> None:
-    """Make some ways partial, with most of what the log had already taken out known to be clear."""
+def _surveys(tree: dict[str, Any], rng: random.Random, share: float, discs: dict[str, Disc]) -> None:
+    """Make some ways partial: open is every part above, taken out before, whose disc meets that of the joint's part.
+
+    Of all other parts a photograph shows that they do not hide the joint: they lie beside it or below it. (A first
+    version left the last two parts open that had been taken out anywhere. A deep part of one corner then came to
+    cover a shallow joint of another, and chains through the whole device tied everything together.)
+    """
     seen: list[str] = []
     for entry in tree["log"]:
         if entry["do"] == "lift":
             seen.append(entry["part"])
             continue
-        way = tree["joints"][entry["joint"]]["ways"][0]
+        joint = tree["joints"][entry["joint"]]
+        way, own = joint["ways"][0], discs[joint["holds"][0]]
         if rng.random() < share and seen:
             way["survey"] = "partial"
-            way["clear_of"] = [name for name in seen[:-2] if name not in str(way["under"])]
+            way["clear_of"] = [name for name in seen if name not in str(way["under"]) and not discs[name].hides(own)]
