@@ -45,3 +45,8 @@ def css_text(value: str) -> Markup:
 def render_html(report: Report) -> str:
     """Render the report; the same context gives the same text."""
     return environment().get_template("report.html.j2").render(report=report)
+
+
+def figure_css() -> str:
+    """The palette and the look of the drawings, for pages that are not a report."""
+    return "".join(environment().get_template(f"{name}.css.j2").render() for name in ("palette", "figures"))
