@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from typing import Any, Final
+from functools import cache
+from typing import Any, Final, get_origin
 
 from unfasten.evidence.errors import DataError
 from unfasten.evidence.place import shown
-from unfasten.record.types import ID_PATTERN
+from unfasten.record.record import Record
+from unfasten.record.types import ID_PATTERN, Noun
 
 #: kinds of entry that make the record
 PUT_RECORD: Final = "put-record"
@@ -30,6 +32,19 @@ _KEYS: Final = {
 }
 
 
+@cache
+def sections() -> tuple[str, ...]:
+    """Keys of a record below which objects stand by their id."""
+    return tuple(name for name, info in Record.model_fields.items() if get_origin(info.annotation) is dict)
+
+
+@cache
+def singles() -> tuple[str, ...]:
+    """Keys of a record at which one object stands."""
+    kinds = ((name, info.annotation) for name, info in Record.model_fields.items())
+    return tuple(name for name, kind in kinds if isinstance(kind, type) and issubclass(kind, Noun))
+
+
 def split_place(place: str) -> tuple[str, str | None]:
     """Split the place of an object into section and id; the id is None for what a record has one of.
 
@@ -46,8 +61,8 @@ def is_place(place: object) -> bool:
         return False
     section, dot, name = place.partition(".")
     if dot:
-        return section in SECTIONS and len(name) <= 80 and _ID.match(name) is not None and "\n" not in name
-    return section in SINGLES
+        return section in sections() and len(name) <= 80 and _ID.match(name) is not None and "\n" not in name
+    return section in singles()
 
 
 def check_body(record: str, kind: str, body: Mapping[str, Any], where: str) -> Iterator[DataError]:
@@ -63,7 +78,7 @@ def check_body(record: str, kind: str, body: Mapping[str, Any], where: str) -> I
     if wrong:
         yield DataError("ledger.bad-body", where, f"its body has {', '.join(wrong)}", f"write it as {kind} is written")
     if "at" in body and "at" in needed and not is_place(body["at"]):
-        remedy = f"write SECTION.ID with one of {', '.join(SECTIONS)}, or one of {', '.join(SINGLES)}"
+        remedy = f"write SECTION.ID with one of {', '.join(sections())}, or one of {', '.join(singles())}"
         yield DataError("ledger.bad-place", where, f"{shown(body['at'])} is no place of an object", remedy)
     if not isinstance(body.get("base"), str | None):
         yield DataError("ledger.bad-body", where, "its base is no text", "give the id of an entry, or null")
@@ -76,7 +91,7 @@ def check_body(record: str, kind: str, body: Mapping[str, Any], where: str) -> I
 
 def _whole(record: str, tree: Mapping[str, Any], where: str) -> Iterator[DataError]:
     yield from _product(record, tree.get("product"), where)
-    for key in (*SECTIONS, *SINGLES):
+    for key in (*sections(), *singles()):
         if not isinstance(tree.get(key, {}), dict):
             message = f"{key} is {shown(tree[key])}"
             yield DataError("ledger.bad-body", where, message, "give an object with keys")

@@ -10,6 +10,7 @@ from unfasten.record.bundle import Bundle, Swing
 from unfasten.record.joint import Joint
 from unfasten.record.log import LogEntry
 from unfasten.record.part import Part
+from unfasten.record.photo import Photo
 from unfasten.record.product import Product, Setup, Sheet, Supply
 from unfasten.record.swaptest import SwapTest
 from unfasten.record.testfigures import LabelTests
@@ -34,6 +35,7 @@ class Record(Noun):
     supply: Supply = Supply()
     tests: LabelTests = LabelTests()
     swap_tests: dict[Id, SwapTest] = Field(default_factory=dict)
+    photos: dict[Id, Photo] = Field(default_factory=dict)
     log: tuple[LogEntry, ...] = ()
 
     @property

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from unfasten.evidence.place import Path, shown
+from unfasten.record.photo import photo_remarks
 from unfasten.record.place import Remark
 from unfasten.record.references import entries, log_entries, mapping, sequence, ways
 
@@ -16,6 +17,7 @@ def relation_remarks(tree: Any) -> Iterator[Remark]:
     yield from _moved_frame(tree)
     yield from _keeps(tree)
     yield from _empty_choices(tree)
+    yield from photo_remarks(tree)
     for path, entry in log_entries(tree):
         if entry.get("do") == "lift":
             yield from _one_target(path, entry, ("part", "bundle"))

@@ -13,8 +13,9 @@ BEYOND: Final = (
     "is defined (still_covers: as one thing only); that no name stands twice in a list; that exactly one part stays "
     "and is neither bundled, swung nor lifted; that a swing keeps joints of its own part; that a lift in the log names "
     "either a part or a bundle, and a found entry one of joint, part and bundle, with 'under' only for joints, "
-    "'behind' only for the others and a way that exists; that the product is not its own predecessor; that a day "
-    "exists in the calendar; and that a key stands once. It takes whole numbers only without a decimal point and no "
+    "'behind' only for the others and a way that exists; that the product is not its own predecessor; that the "
+    "corners of a call-out make its shape, and that what it is about is defined; that a day exists in the calendar; "
+    "and that a key stands once. It takes whole numbers only without a decimal point and no "
     "control characters in text, and it forgives blanks around a quantity."
 )
 
