@@ -30,6 +30,7 @@ COMMANDS: Final = MappingProxyType(
         "schema": ("unfasten.cli.schema", "Print the JSON Schema of the record file."),
         "whatif": ("unfasten.cli.whatif", "Show what a change would do, or which one would help most."),
         "why": ("unfasten.cli.why", "Explain why a part sits as deep as it does."),
+        "worktime": ("unfasten.cli.worktime", "Predict work times and compare them with the log."),
         "verify": ("unfasten.cli.verify", "Recompute every published check value on this machine."),
     }
 )
