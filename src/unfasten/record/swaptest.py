@@ -90,11 +90,11 @@ def swap_facts(record: Record) -> dict[str, SwapFact]:
     return {
         name: _fact(record, name)
         for name, part in record.parts.items()
-        if not part.stays and (part.role not in (None, "other") or part.pairing or tests_of(record, name))
+        if not part.stays and (part.role not in (None, "other") or part.pairing or swaps_of(record, name))
     }
 
 
-def tests_of(record: Record, part: str, source: Source | None = None) -> dict[str, SwapTest]:
+def swaps_of(record: Record, part: str, source: Source | None = None) -> dict[str, SwapTest]:
     """Give the swap tests of a part, of one source or all, oldest first (no day: before all; then by id)."""
     found = [(n, t) for n, t in record.swap_tests.items() if t.part == part and source in (None, t.donor.source)]
     return dict(sorted(found, key=lambda item: (item[1].on.isoformat() if item[1].on else "", item[0])))
@@ -108,11 +108,11 @@ def cell_state(tests: Iterable[SwapTest]) -> State:
 
 def _fact(record: Record, name: str) -> SwapFact:
     part = record.parts[name]
-    cells = {source: cell_state(tests_of(record, name, source).values()) for source in SOURCES}
+    cells = {source: cell_state(swaps_of(record, name, source).values()) for source in SOURCES}
     recorded = tuple(sorted(set(part.pairing)))
-    shown = _pairing_shown(tests_of(record, name, "same-model").values())
+    shown = _pairing_shown(swaps_of(record, name, "same-model").values())
     agrees = None if shown is None else shown == recorded
-    return SwapFact(name, part.role, cells, recorded, shown, agrees, tuple(tests_of(record, name)))
+    return SwapFact(name, part.role, cells, recorded, shown, agrees, tuple(swaps_of(record, name)))
 
 
 def _pairing_shown(tests: Iterable[SwapTest]) -> tuple[Pairing, ...] | None:

@@ -1,0 +1,1 @@
+"""Comparing records: which parts are the same, what differs, and what may be exchanged for what."""

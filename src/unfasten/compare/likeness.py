@@ -1,0 +1,112 @@
+"""How alike two parts are: by id, name, role, measured shape and what they are joined to, with the reasons."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
+from math import dist
+from typing import Final
+
+from unfasten.record.part import Part
+from unfasten.record.record import Record
+
+#: weights of the reasons; the sum of all is 1.3, and a pair needs `LEAST` (our own figures, common practice)
+SAME_ID: Final = 0.45
+NAME: Final = 0.25
+SAME_ROLE: Final = 0.15
+OTHER_ROLE: Final = -0.2
+SIZE: Final = 0.25
+HOLES: Final = 0.15
+JOINED: Final = 0.1
+LEAST: Final = 0.3
+#: lengths that differ by less than this share count as alike in shape [1]
+ALIKE: Final = 0.02
+_WORD: Final = re.compile(r"[^\W_]+")
+
+
+@dataclass(frozen=True, slots=True)
+class Likeness:
+    """A score and the reasons for it."""
+
+    score: float
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Profile:
+    """What of a part is looked at; `joined` are the kinds of its joints with the ids of what they lead to."""
+
+    id: str
+    part: Part
+    joined: frozenset[tuple[str, str]]
+
+    @cached_property
+    def words(self) -> frozenset[str]:
+        """Words of the name."""
+        return frozenset(_WORD.findall(self.part.name.casefold()))
+
+    @cached_property
+    def size(self) -> tuple[float, ...]:
+        """Size from the longest edge down [mm]; empty where it is not recorded."""
+        return tuple(sorted((float(edge.si) for edge in self.part.size or ()), reverse=True))
+
+    @cached_property
+    def spans(self) -> tuple[float, ...]:
+        """Distances between all fixing holes, in order [mm]: the same however the part lies."""
+        places = [(float(hole.at[0].si), float(hole.at[1].si)) for hole in self.part.holes]
+        return tuple(sorted(dist(a, b) for a, b in combinations(places, 2)))
+
+
+def profiles(record: Record) -> dict[str, Profile]:
+    """Profile of every part of a record."""
+    joined: dict[str, set[tuple[str, str]]] = {name: set() for name in record.parts}
+    for joint in record.joints.values():
+        for one in joint.holds:
+            joined[one] |= {(joint.kind, other) for other in joint.holds if other != one}
+    return {name: Profile(name, part, frozenset(joined[name])) for name, part in record.parts.items()}
+
+
+def likeness(a: Profile, b: Profile) -> Likeness:
+    """Compare two parts; symmetric."""
+    if a.part.stays != b.part.stays:
+        return Likeness(0.0, ())
+    found = [*_names(a, b), *_shape(a, b)]
+    if a.part.stays:
+        found.append((1.0, "both stay"))
+    return Likeness(sum(weight for weight, _ in found), tuple(reason for _, reason in found))
+
+
+def _names(a: Profile, b: Profile) -> list[tuple[float, str]]:
+    found = [(SAME_ID, "same id")] if a.id == b.id else []
+    share = _overlap(a.words, b.words)
+    if share:
+        found.append((NAME * share, "same name" if share == 1 else "name alike"))
+    if a.part.role is not None and b.part.role is not None:
+        found.append((SAME_ROLE, "same role") if a.part.role == b.part.role else (OTHER_ROLE, "other role"))
+    return found
+
+
+def _shape(a: Profile, b: Profile) -> list[tuple[float, str]]:
+    found = []
+    if a.size and b.size and _alike(a.size, b.size):
+        found.append((SIZE, "size alike"))
+    if a.spans and b.spans and _alike(a.spans, b.spans):
+        found.append((HOLES, "holes alike"))
+    share = _overlap(a.joined, b.joined)
+    if share:
+        found.append((JOINED * share, "joined alike"))
+    return found
+
+
+def _alike(a: Sequence[float], b: Sequence[float]) -> bool:
+    return len(a) == len(b) and all(abs(x - y) <= ALIKE * max(x, y) for x, y in zip(a, b, strict=True))
+
+
+def _overlap(a: frozenset[object] | frozenset[str], b: frozenset[object] | frozenset[str]) -> float:
+    return len(a & b) / len(a | b) if a and b else 0.0
+
+
+Profiles = Mapping[str, Profile]

@@ -1,0 +1,48 @@
+"""How comparison puts things into words: parts by name, joints by id in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from unfasten.compare.sides import Pair, Sided
+from unfasten.record.log import Lifted, Released, Swung
+
+
+def part_words(side: Sided, common: Iterable[str]) -> str:
+    """Names of parts of one record, in the record's order; `nothing` where there are none."""
+    wanted = set(common)
+    names = [side.record.parts[part].name for name, part in side.ids.items() if name in wanted]
+    return ", ".join(names) if names else "nothing"
+
+
+def name_of(pair: Pair, common: str) -> str:
+    """Name of a part, from the record after where it is there."""
+    side = pair.after if common in pair.after.ids else pair.before
+    return side.record.parts[side.ids[common]].name
+
+
+def names_of(pair: Pair, common: Iterable[str]) -> str:
+    """Names of parts of either record; `nothing` where there are none."""
+    return ", ".join(sorted(name_of(pair, one) for one in common)) or "nothing"
+
+
+def joint_words(joint: str) -> str:
+    """A joint's id as words."""
+    return joint.replace("-", " ")
+
+
+def log_places(side: Sided, part: str | None = None, joint: str | None = None) -> tuple[tuple[str, str], ...]:
+    """Entries of the log that release the joint or lift or swing the part: place and what stands there."""
+    found = []
+    for index, entry in enumerate(side.record.log):
+        about = None
+        if isinstance(entry, Released) and joint is not None and entry.joint == joint:
+            about = f"released {joint_words(joint)}"
+        elif isinstance(entry, Lifted) and part is not None and entry.part == part:
+            about = f"lifted {side.record.parts[part].name}"
+        elif isinstance(entry, Swung) and part is not None and side.record.swings[entry.swing].part == part:
+            about = f"swung {side.record.parts[part].name} aside"
+        if about is not None:
+            extra = [text for text in (f"at {entry.at}" if entry.at else "", entry.photo or "") if text]
+            found.append((f"log[{index}]", ", ".join([about, *extra])))
+    return tuple(found)
