@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
 
+from unfasten.evidence.quantity import Quantity
 from unfasten.record.part import Battery
 from unfasten.record.product import Supply
 from unfasten.record.testfigures import LabelTests
@@ -21,7 +21,8 @@ from unfasten.rules.verdict import Look
 class Subject:
     """A part that rules name: its id, the name that rules have for it, and what people call it.
 
-    `pairing` None: not known; `swapped` is what a swap test with a part of another product showed.
+    `pairing` None: not known; `cells` are pairs of the source of a part put in (same-model, sibling, other-maker) and
+    what came of it.
     """
 
     id: str
@@ -29,20 +30,24 @@ class Subject:
     called: str
     pairing: tuple[str, ...] | None = None
     pairing_origin: Origin = "seen"
-    swapped: Literal["works", "loses"] | None = None
+    cells: tuple[tuple[str, str], ...] = ()
     environment: str | None = None
     skill: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Allowed:
-    """What a way out may use. `reuse` None: any joint. `without` are parts that must stay where they are."""
+    """What a way out may use. `reuse` None: any joint. `without` are parts that must stay in place.
+
+    `doubtful` are classes of tools that may or may not do.
+    """
 
     tools: frozenset[str]
     reuse: frozenset[str] | None = None
     heat: bool = True
     solvent: bool = True
     without: frozenset[str] = frozenset()
+    doubtful: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +70,14 @@ def no_passage(part: str, allowed: Allowed) -> Passage:
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """What a set of requirements judges."""
+    """What a set of requirements judges. `masses` are those of the battery and of the product, with their places."""
 
     category: str
     subjects: tuple[Subject, ...] = ()
     supply: Supply = field(default_factory=Supply)
     tests: LabelTests = field(default_factory=LabelTests)
     battery: Battery | None = None
+    masses: tuple[tuple[str, Quantity], ...] = ()
     passage: Callable[[str, Allowed], Passage] = no_passage
     released: date | None = None
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from unfasten.evidence.parameter import TooEarlyError
-from unfasten.rules.assessment import Taken
+from unfasten.rules.assessment import Effect, Taken
 from unfasten.rules.case import Case
 from unfasten.rules.library import LabelSet, RequirementSet, RuleSet
-from unfasten.rules.quantity import Measure
+from unfasten.rules.quantity import Measure, shown
 from unfasten.rules.readings import choose
 from unfasten.rules.verdict import WORDS, Look, Ruling, Word
 
@@ -93,8 +93,12 @@ def decide(rules: RequirementSet, case: Case, on: date, readings: Mapping[str, s
     """Judge the case on a day; raises `CallError` for an unknown reading or option."""
     chosen = choose(rules.readings, readings or {})
     reason = rules.why_not(case.category, on)
+
+    def judged(options: Mapping[str, str]) -> tuple[Ruling, ...]:
+        return tuple(one(case, rules.parameters, on, options) for one in rules.requirements)
+
     try:
-        rulings = () if reason else tuple(r(case, rules.parameters, on, chosen) for r in rules.requirements)
+        rulings = () if reason else judged(chosen)
     except TooEarlyError as gap:
         reason, rulings = str(gap), ()
     if reason is not None:
@@ -104,7 +108,7 @@ def decide(rules: RequirementSet, case: Case, on: date, readings: Mapping[str, s
         rules.title,
         on,
         applies=True,
-        readings=_taken(rules, chosen),
+        readings=_taken(rules, chosen, lambda options: {one.id: one.verdict for one in judged(options)}),
         not_coded=rules.not_coded,
         note=rules.note,
         rulings=rulings,
@@ -116,8 +120,12 @@ def measure(rules: LabelSet, case: Case, on: date, readings: Mapping[str, str] |
     """Compute the quantities on a day; raises `CallError` for an unknown reading or option."""
     chosen = choose(rules.readings, readings or {})
     reason = rules.why_not(case.category, on)
+
+    def computed(options: Mapping[str, str]) -> tuple[Measure, ...]:
+        return tuple(one(case, rules.parameters, on, options) for one in rules.quantities)
+
     try:
-        measures = () if reason else tuple(q(case, rules.parameters, on, chosen) for q in rules.quantities)
+        measures = () if reason else computed(chosen)
     except TooEarlyError as gap:
         reason, measures = str(gap), ()
     if reason is not None:
@@ -127,7 +135,7 @@ def measure(rules: LabelSet, case: Case, on: date, readings: Mapping[str, str] |
         rules.title,
         on,
         applies=True,
-        readings=_taken(rules, chosen),
+        readings=_taken(rules, chosen, lambda options: {one.id: shown(one) for one in computed(options)}),
         not_coded=rules.not_coded,
         note=rules.note,
         measures=measures,
@@ -135,9 +143,29 @@ def measure(rules: LabelSet, case: Case, on: date, readings: Mapping[str, str] |
     )
 
 
-def _taken(rules: RuleSet, chosen: Mapping[str, str]) -> tuple[Taken, ...]:
-    """The readings as they were taken; what another option would change is seen by choosing it."""
+def _taken(
+    rules: RuleSet, chosen: Mapping[str, str], results: Callable[[Mapping[str, str]], Mapping[str, str]]
+) -> tuple[Taken, ...]:
+    """The readings as they were taken, with what each other option would change; `results` gives words by id."""
+    before = results(chosen)
     return tuple(
-        Taken(name, reading.question, reading.at, chosen[name], reading.options[chosen[name]], reading.why)
+        Taken(
+            name,
+            reading.question,
+            reading.at,
+            chosen[name],
+            reading.options[chosen[name]],
+            reading.why,
+            tuple(
+                _effect(name, option, before, results({**chosen, name: option}))
+                for option in reading.options
+                if option != chosen[name]
+            ),
+        )
         for name, reading in rules.readings.items()
     )
+
+
+def _effect(name: str, option: str, before: Mapping[str, str], after: Mapping[str, str]) -> Effect:
+    changed = [f"{one} {word}" for one, word in after.items() if before[one] != word]
+    return Effect(option, None, None, bool(changed), f"{name}={option}: {'; '.join(changed) or 'changes nothing'}")

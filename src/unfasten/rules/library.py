@@ -47,6 +47,18 @@ class Head:
     note: str | None
     not_coded: tuple[str, ...]
 
+    def as_json(self) -> dict[str, object]:
+        """Give the JSON form."""
+        return {
+            "id": self.id,
+            "kind": self.kind,
+            "title": self.title,
+            "source": self.source,
+            "status": self.status,
+            "note": self.note,
+            "not_coded": list(self.not_coded),
+        }
+
 
 @dataclass(frozen=True)
 class RuleSet(Head):
@@ -57,6 +69,11 @@ class RuleSet(Head):
     categories: tuple[str, ...]
     readings: Mapping[str, Reading]
     parameters: Mapping[str, Parameter]
+
+    def as_json(self) -> dict[str, object]:
+        """Give the JSON form."""
+        days = {"from": self.since.isoformat(), "to": self.until.isoformat() if self.until else None}
+        return {**super().as_json(), **days, "categories": list(self.categories)}
 
     def why_not(self, category: str, on: date) -> str | None:
         """Say why the rules do not apply to a category on a day; None if they do."""

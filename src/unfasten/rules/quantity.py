@@ -71,6 +71,19 @@ def number_text(value: Fraction, places: int = 6) -> str:
     return short_text(round_half_up(value, places))
 
 
+def shown(measure: Measure) -> str:
+    """The figure of a quantity with its class, low to high where it is open."""
+    out = []
+    if measure.words is not None:
+        out.append(measure.words[0] if measure.words[0] == measure.words[1] else " to ".join(measure.words))
+    elif measure.figure is not None:
+        low, high = (number_text(end, 2) for end in (measure.figure.low, measure.figure.high))
+        out.append(f"{low} or more" if measure.is_open_above else low if low == high else f"{low} to {high}")
+    if measure.grade is not None:
+        out.append(f"class {measure.grade}")
+    return ", ".join(out) or "not known"
+
+
 Judge = Callable[[Case, Law, Readings], Measure]
 
 

@@ -15,6 +15,7 @@ _NONE: Final = Fraction(0)
 _MOST: Final = Fraction(200)
 #: coverage factor of an interval around a measured value (common practice: about 95 % of a normal distribution)
 COVERAGE: Final = 2
+_SECONDS: Final = 3600
 
 
 def spread(quantity: Quantity) -> Interval:
@@ -52,3 +53,8 @@ def ingress_digits(code: str | None) -> tuple[int | None, int | None]:
         return None, None
     first, second = (None if digit == "X" else int(digit) for digit in code.removeprefix("IP"))
     return first, second
+
+
+def hours(time: Quantity) -> Interval:
+    """A measured time with twice its standard uncertainty on either side [h]."""
+    return spread(time).scaled(Fraction(1, _SECONDS))

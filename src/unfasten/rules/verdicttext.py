@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from unfasten.evidence.parameter import Figure
 from unfasten.rules.decide import Decision, Found, Label
-from unfasten.rules.quantity import Measure, number_text
+from unfasten.rules.quantity import shown
 from unfasten.rules.verdict import Look, Ruling
 
 WIDTH = 118
@@ -54,19 +54,6 @@ def label_text(answer: Label, product: str) -> list[str]:
     return [*out, *_tail(answer, [figure for measure in answer.measures for figure in measure.uses])]
 
 
-def shown(measure: Measure) -> str:
-    """The figure of a quantity with its class, low to high where it is open."""
-    out = []
-    if measure.words is not None:
-        out.append(measure.words[0] if measure.words[0] == measure.words[1] else " to ".join(measure.words))
-    elif measure.figure is not None:
-        low, high = (number_text(end, 2) for end in (measure.figure.low, measure.figure.high))
-        out.append(f"{low} or more" if measure.is_open_above else low if low == high else f"{low} to {high}")
-    if measure.grade is not None:
-        out.append(f"class {measure.grade}")
-    return ", ".join(out) or "not known"
-
-
 def _texts(ruling: Ruling) -> list[str]:
     """Reasons of a ruling, then the children that decide it; children alike stand together, deeper ones indented."""
     out = list(ruling.reasons)
@@ -92,6 +79,7 @@ def _tail(answer: Found, used: Sequence[Figure]) -> list[str]:
     out = ["", "Readings taken:"] if answer.readings else []
     for taken in answer.readings:
         out += _wrapped(f"- {taken.id}={taken.chosen}: {taken.meaning}", "")
+        out += [line for effect in taken.effects for line in _wrapped(effect.text, "  ")]
     if answer.not_coded:
         out += ["", "Not coded:", *(line for text in answer.not_coded for line in _wrapped(f"- {text}", ""))]
     out += ["", "Figures used:"]

@@ -151,6 +151,9 @@ class _Limiter:
             known, called = self.record.tools[tool], tool_name(self.record, tool)
             if known.tool_class is None and not self.allowed.tools >= ANY_TOOL:
                 self.maybe[event] = Look("of which class is this tool?", f"tools.{tool}.class", called)
+            elif known.tool_class in self.allowed.doubtful:
+                ask = "can anyone buy this tool, or does it come free with the product?"
+                self.maybe[event] = Look(ask, f"tools.{tool}.class", called)
             elif known.tool_class is not None and known.tool_class not in self.allowed.tools:
                 self.sure[event] = f"{name} needs {called}, a {TOOL_CLASSES[known.tool_class]} tool"
             self._kind(event, name, called, known.kind)

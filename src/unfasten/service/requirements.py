@@ -18,8 +18,6 @@ __all__ = ["Decision", "Label", "case_of", "label", "requirements", "rule_sets"]
 DEFAULT_REQUIREMENTS = "eu-2023-1670"
 DEFAULT_LABEL = "eu-2023-1669-label"
 _NO_NAME = (None, "other")
-_WORKS = ("accepted", "after-pairing")
-_LOSES = ("limited", "refused")
 
 
 def requirements(
@@ -51,13 +49,16 @@ def case_of(record: Record) -> Case:
         for named in (part.role, part.kind)
         if named not in _NO_NAME
     )
-    battery = next((part.battery for part in record.parts.values() if part.role == "battery" and part.battery), None)
+    batteries = [(name, part) for name, part in record.parts.items() if part.role == "battery"]
+    battery = next((part.battery for _, part in batteries if part.battery), None)
+    masses = [(f"parts.{name}.mass", part.mass) for name, part in batteries] + [("product.mass", record.product.mass)]
     return Case(
         record.product.category,
         subjects,
         record.supply,
         record.tests,
         battery,
+        tuple((at, mass) for at, mass in masses if mass is not None),
         Passages(record),
         record.product.released,
     )
@@ -67,16 +68,13 @@ def _subject(name: str, part: Part, named: str, swap: SwapFact | None) -> Subjec
     """What is seen on the bench in a swap test outranks what the record lists; no entry at all is not known."""
     shown = swap.shown if swap else None
     pairing = shown if shown is not None else (part.pairing or None)
-    states = [swap.cells[source] for source in ("sibling", "other-maker")] if swap else []
-    lost = any(state in _LOSES for state in states)
-    works = any(state in _WORKS for state in states)
     return Subject(
         name,
         named,
         part.name,
         pairing,
         "measured" if shown is not None else "seen",
-        "loses" if lost else "works" if works else None,
+        tuple(swap.cells.items()) if swap else (),
         part.replacing.environment,
         part.replacing.skill,
     )

@@ -1,0 +1,1 @@
+"""Decree 2020-1757: the French repairability index; planned, not coded."""
