@@ -20,6 +20,7 @@ COMMANDS: Final = MappingProxyType(
         "ask": ("unfasten.cli.ask", "Rank the bench questions by what an answer would narrow."),
         "battery": ("unfasten.cli.battery", "Work out label, bay, transport class and handling of a battery."),
         "check": ("unfasten.cli.check", "Read a record strictly and list every finding."),
+        "compare": ("unfasten.cli.compare", "Show what changed between two to eight records, and how surely."),
         "demo": ("unfasten.cli.demo", "Run the main job on the shipped example records."),
         "index": ("unfasten.cli.index", "Compute a legal repair index as an interval, with reasons."),
         "mat": ("unfasten.cli.mat", "Write the bench mat, a PDF at exactly 1:1."),

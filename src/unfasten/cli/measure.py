@@ -1,0 +1,86 @@
+"""`unfasten measure`: figures from a photo, with their uncertainty."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+_FLAGS = {"check_lines": "check-line"}
+_KINDS = ["distance", "diameter", "angle", "area", "holes", "parts"]
+
+
+def _points(ctx: click.Context, param: click.Parameter, values: Sequence[str]) -> list[list[list[float]]]:
+    """Read texts such as "120.5,340 980,352", each a list of points."""
+    return [_reading(ctx, param, value) for value in values]
+
+
+def _reading(ctx: click.Context, param: click.Parameter, value: str) -> list[list[float]]:
+    out = []
+    for word in value.split():
+        x, _, y = word.partition(",")
+        try:
+            out.append([float(x), float(y)])
+        except ValueError:
+            raise click.BadParameter(f'{word!r} is not x,y in px, such as "120.5,340 980,352"', ctx, param) from None
+    return out
+
+
+def _one(ctx: click.Context, param: click.Parameter, value: str | None) -> list[list[float]] | None:
+    return None if value is None else _reading(ctx, param, value)
+
+
+@click.command("measure", help="Measure on PHOTO, with standard uncertainty, coverage interval and budget.")
+@click.argument("photo", type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--kind", type=click.Choice(_KINDS), default="distance", show_default=True, help="What is measured.")
+@click.option("--picks", multiple=True, callback=_points, metavar='"X,Y X,Y"',
+              help="Points in the upright photo [px]; give it again for each repeated reading.")  # fmt: skip
+@click.option("--scale", type=click.Choice(["mat", "card", "length", "rectangle"]), default="mat", show_default=True,
+              help="What gives the scale.")  # fmt: skip
+@click.option("--check-line", "check_lines", multiple=True, metavar="LENGTH",
+              help="A check line of the printed mat, as read: '100.2 ± 0.1 mm'; twice: across, down.")  # fmt: skip
+@click.option("--corners", callback=_one, metavar='"X,Y …"', help="Four corners of the card or rectangle.")
+@click.option("--width", metavar="LENGTH", help="First side of the rectangle.")
+@click.option("--depth", metavar="LENGTH", help="Second side of the rectangle.")
+@click.option("--ends", callback=_one, metavar='"X,Y X,Y"', help="Two ends of a known length.")
+@click.option("--length", metavar="LENGTH", help="That length, such as '100 ± 0.2 mm'.")
+@click.option("--tilt", type=click.FloatRange(0, 45), metavar="DEG",
+              help="Most that the camera leans, for --scale length.")  # fmt: skip
+@click.option("--height", metavar="LENGTH", help="Height of what is measured over the mat, such as '2.1 ± 0.1 mm'.")
+@click.option("--distance", metavar="LENGTH", help="Height of the camera over the mat, if it was measured.")
+@click.option("--pointing", type=click.FloatRange(0, 100, min_open=True), metavar="PX",
+              help="Standard uncertainty of a pick.")  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+def command(photo: Path, as_json: bool, **options: object) -> None:
+    """Print readings."""
+    from unfasten.photo.open import open_photo
+    from unfasten.service.measure import measure_photo
+
+    measured = measure_photo(open_photo(photo), photo.name, _ask(options))
+    if as_json:
+        click.echo(json.dumps(measured.as_json(), indent=1, ensure_ascii=False))
+        return
+    for reading in measured.readings:
+        low, high = reading.interval
+        click.echo(f"{reading.name}: {reading.text}   {reading.p:.0%} interval {low:.4g} to {high:.4g} {reading.unit}")
+    for note in measured.notes:
+        click.echo(f"note: {note}", err=True)
+
+
+def _ask(options: dict[str, object]) -> dict[str, object]:
+    """The tree of an ask from the command's options."""
+    wanted = {"mat": ("check_lines",), "card": ("corners",), "length": ("ends", "length", "tilt"),
+              "rectangle": ("corners", "width", "depth")}  # fmt: skip
+    kind = str(options["scale"])
+    scale: dict[str, object] = {"kind": kind}
+    for name in ("check_lines", "corners", "ends", "length", "tilt", "width", "depth"):
+        value = options[name]
+        if value in (None, ()):
+            continue
+        if name not in wanted[kind]:
+            raise click.UsageError(f"--{_FLAGS.get(name, name)} does not go with --scale {kind}")
+        scale["height" if name == "depth" else name] = value
+    out: dict[str, object] = {"kind": options["kind"], "readings": options["picks"], "scale": scale}
+    return out | {name: options[name] for name in ("height", "distance", "pointing") if options[name] is not None}

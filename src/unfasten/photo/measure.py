@@ -1,0 +1,198 @@
+"""Measuring on a photo: a kind of figure, the picks that make it, and its uncertainty.
+
+Kinds and the picks they need: `distance` 2; `diameter` 3 or more on the rim; `angle` 3 (at the second) or 4 (two
+lines); `area` 3 or more round the outline; `holes` lists of picks, one a hole, each 1 (centre only) or 3 or more on its
+rim.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import combinations, pairwise
+from typing import Final
+
+import numpy as np
+
+from unfasten.evidence.errors import CallError
+from unfasten.photo.budget import Budget, Component, Evaluation
+from unfasten.photo.plane import Points
+from unfasten.photo.reading import Reading
+from unfasten.photo.shapes import Values, angle, area, centroid, circle, distance, perimeter
+from unfasten.photo.view import Map, View
+
+#: what a figure is made of: plane points [mm] to numbers
+Figure = Callable[[Points], Values]
+
+
+@dataclass(frozen=True, slots=True)
+class Pointing:
+    """How well a point is picked: standard uncertainty per coordinate [px], and how well that is known.
+
+    `common` is an offset that all points of a rim or outline share, outwards [px]: where an edge is drawn.
+    """
+
+    u: float
+    dof: float = math.inf
+    evaluation: Evaluation = "B"
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """Name and unit of one number of a figure."""
+
+    name: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of measurement: how many picks it needs, and what it gives."""
+
+    name: str
+    least: int
+    most: int | None
+    gives: tuple[Quantity, ...]
+    figure: Figure
+    picks: str
+
+
+def _outline(points: Points) -> Values:
+    return np.concatenate([area(points), perimeter(points), centroid(points)])
+
+
+KINDS: Final = {
+    kind.name: kind
+    for kind in (
+        Kind("distance", 2, 2, (Quantity("distance", "mm"),), distance, "two points"),
+        Kind("angle", 3, 4, (Quantity("angle", "°"),), angle, "three points, the second at the corner, or two lines"),
+        Kind(
+            "diameter",
+            3,
+            None,
+            (Quantity("centre x", "mm"), Quantity("centre y", "mm"), Quantity("diameter", "mm")),
+            circle,
+            "three or more points on the rim",
+        ),
+        Kind(
+            "area",
+            3,
+            None,
+            (
+                Quantity("area", "mm²"),
+                Quantity("perimeter", "mm"),
+                Quantity("centroid x", "mm"),
+                Quantity("centroid y", "mm"),
+            ),
+            _outline,
+            "three or more points round the outline",
+        ),
+    )
+}
+HOLES: Final = "holes"
+
+
+def measure(view: View, kind: str, picks: Points, pointing: Pointing, p: float = 0.95) -> tuple[Reading, ...]:
+    """Measure a figure on a view from picks in the photo (n x 2) [px]; raises `CallError` for a wrong number of picks.
+
+    The reading that the kind is named after comes first.
+    """
+    what = kind_of(kind)
+    check_picks(what, len(picks))
+    found = readings(view, what.figure, what.gives, picks, pointing, p)
+    return tuple(sorted(found, key=lambda one: one.name != kind))
+
+
+def measure_holes(view: View, holes: Sequence[Points], pointing: Pointing, p: float = 0.95) -> tuple[Reading, ...]:
+    """Centres, diameters and all distances between centres of a pattern of holes, each a list of picks [px].
+
+    Centres are in the pattern's own frame: hole 1 is the origin, hole 2 lies on the x axis, y turns as in the photo.
+    """
+    if not holes:
+        raise CallError("photo.picks", "picks", "no hole is given", "give a list of picks for each hole")
+    for number, rim in enumerate(holes, 1):
+        if len(rim) not in (1,) and len(rim) < 3:
+            message = f"hole {number} has {len(rim)} picks"
+            raise CallError("photo.picks", "picks", message, "pick its centre, or three or more points on its rim")
+    ends = np.cumsum([0, *(len(rim) for rim in holes)])
+    pairs = list(combinations(range(len(holes)), 2))
+
+    def pattern(points: Points) -> Values:
+        found = [points[a:b][0] if b - a == 1 else circle(points[a:b]) for a, b in pairwise(ends)]
+        centres = in_own_frame(np.array([hole[:2] for hole in found]))
+        own = [np.concatenate([centre, hole[2:]]) for centre, hole in zip(centres, found, strict=True)]
+        apart = [float(np.linalg.norm(centres[i] - centres[j])) for i, j in pairs]
+        return np.concatenate([*own, np.array(apart)])
+
+    gives = []
+    for number, rim in enumerate(holes, 1):
+        gives += [Quantity(f"hole {number} x", "mm"), Quantity(f"hole {number} y", "mm")]
+        gives += [Quantity(f"hole {number} diameter", "mm")] if len(rim) > 1 else []
+    gives += [Quantity(f"holes {i + 1} to {j + 1}", "mm") for i, j in pairs]
+    return readings(view, pattern, tuple(gives), np.vstack(list(holes)), pointing, p)
+
+
+def in_own_frame(centres: Points) -> Points:
+    """Centres with the first at the origin and the second on the x axis; y turns as it does in the photo."""
+    near = centres - centres[0]
+    if len(near) < 2 or not near[1].any():
+        return near
+    x = near[1] / np.linalg.norm(near[1])
+    return np.asarray(near @ np.array([[x[0], -x[1]], [x[1], x[0]]]), float)
+
+
+def readings(
+    view: View, figure: Figure, gives: Sequence[Quantity], picks: Points, pointing: Pointing, p: float = 0.95
+) -> tuple[Reading, ...]:
+    """Compute a figure and its budget: pointing first, then every source of the view (JCGM 100, 5.1)."""
+    value = figure(view.to_mm(picks))
+    parts = [(pointing_name(pointing), *_pointing(view, figure, picks, pointing.u), pointing.evaluation, pointing.dof)]
+    lines = [(name, u, evaluation, dof, pointing.says) for name, u, evaluation, dof in parts]
+    lines += [
+        (source.name, _spread(figure, picks, source.pairs), source.evaluation, source.dof, source.says)
+        for source in view.sources
+    ]
+    out = []
+    for index, quantity in enumerate(gives):
+        budget = Budget(tuple(Component(name, float(u[index]), dof, ev, says) for name, u, ev, dof, says in lines))
+        out.append(Reading(quantity.name, float(value[index]), quantity.unit, budget, p))
+    return tuple(out)
+
+
+def pointing_name(pointing: Pointing) -> str:
+    """What the line is called: from repeated readings, or from the stated care of one."""
+    return "repeat readings" if pointing.evaluation == "A" else "pointing"
+
+
+def _pointing(view: View, figure: Figure, picks: Points, u: float) -> tuple[Values]:
+    """Contribution of independent picks: both coordinates of each are moved by one standard uncertainty."""
+    total: Values | None = None
+    for index in range(len(picks)):
+        for axis in (0, 1):
+            up, down = picks.copy(), picks.copy()
+            up[index, axis] += u
+            down[index, axis] -= u
+            half = (figure(view.to_mm(up)) - figure(view.to_mm(down))) / 2
+            total = half**2 if total is None else total + half**2
+    return (np.sqrt(total),) if total is not None else (np.zeros(1),)
+
+
+def _spread(figure: Figure, picks: Points, pairs: Sequence[tuple[Map, Map]]) -> Values:
+    halves = [(figure(up(picks)) - figure(down(picks))) / 2 for up, down in pairs]
+    return np.asarray(np.sqrt(np.sum(np.square(halves), axis=0)), float)
+
+
+def kind_of(name: str) -> Kind:
+    """The kind of this name; raises `CallError` for an unknown one."""
+    if name not in KINDS:
+        message = f'there is no measurement "{name}"'
+        raise CallError("photo.unknown-kind", "kind", message, f"name one of {', '.join([*KINDS, HOLES])}")
+    return KINDS[name]
+
+
+def check_picks(kind: Kind, count: int) -> None:
+    """Raise `CallError` unless the kind can be made of so many picks."""
+    if count < kind.least or (kind.most is not None and count > kind.most):
+        raise CallError("photo.picks", "picks", f"{kind.name} is given {count} picks", f"pick {kind.picks}")

@@ -1,0 +1,83 @@
+"""`unfasten mat` and `unfasten measure` as a person runs them."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+import pytest
+from tests.support.mat_photo import jpeg_of, mat_photo, png_of
+
+
+def unfasten(*args: object) -> subprocess.CompletedProcess[str]:
+    words = [str(arg) for arg in args]
+    return subprocess.run([sys.executable, "-m", "unfasten", *words], capture_output=True, text=True, check=False)
+
+
+def words(points: np.ndarray) -> str:
+    return " ".join(f"{x:.2f},{y:.2f}" for x, y in points)
+
+
+@pytest.fixture(scope="module")
+def photo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("photos") / "bench.jpg"
+    path.write_bytes(jpeg_of(mat_photo()[0]))
+    return path
+
+
+def test_mat_is_written_for_every_size(tmp_path: Path) -> None:
+    for size in ("A4", "a3", "letter"):
+        out = tmp_path / f"{size}.pdf"
+        done = unfasten("mat", "--size", size, "-o", out, "--on", "2026-11-25", "--json")
+        assert done.returncode == 0, done.stderr
+        assert json.loads(done.stdout)["check_line_mm"] == 100
+        assert len(pypdfium2.PdfDocument(out)) == 1
+
+
+def test_unknown_size_is_a_wrong_call(tmp_path: Path) -> None:
+    done = unfasten("mat", "--size", "A5", "-o", tmp_path / "x.pdf")
+    assert done.returncode == 2
+    assert "name one of A4, A3, letter" in done.stderr
+
+
+def test_distance_with_interval(photo: Path) -> None:
+    _, camera = mat_photo()
+    picks = words(camera.seen(np.array([[90.0, 80], [110, 80]])))
+    done = unfasten("measure", photo, "--picks", picks, "--height", "0 ± 0.05 mm", "--json")
+    assert done.returncode == 0, done.stderr
+    (reading,) = json.loads(done.stdout)["readings"]
+    assert reading["interval"]["low"] < 20 < reading["interval"]["high"]
+    assert {line["name"] for line in reading["budget"]} >= {"pointing", "scale fit", "lens", "height"}
+
+
+def test_plain_text_has_value_uncertainty_and_notes(photo: Path) -> None:
+    _, camera = mat_photo()
+    done = unfasten("measure", photo, "--picks", words(camera.seen(np.array([[90.0, 80], [110, 80]]))))
+    assert done.returncode == 0
+    assert "±" in done.stdout
+    assert "95% interval" in done.stdout
+    assert "note: no lens profile" in done.stderr
+
+
+def test_photo_without_marker_is_status_1(tmp_path: Path) -> None:
+    path = tmp_path / "empty.png"
+    path.write_bytes(png_of(np.full((300, 400), 200, np.uint8)))
+    done = unfasten("measure", path, "--picks", "1,1 50,50")
+    assert done.returncode == 1
+    assert "photo.no-marker" in done.stderr
+
+
+def test_option_of_another_scale_is_a_wrong_call(photo: Path) -> None:
+    done = unfasten("measure", photo, "--picks", "1,1 50,50", "--length", "10 ± 1 mm")
+    assert done.returncode == 2
+    assert "--length does not go with --scale mat" in done.stderr
+
+
+def test_unreadable_picks_are_a_wrong_call(photo: Path) -> None:
+    done = unfasten("measure", photo, "--picks", "1,1 here")
+    assert done.returncode == 2
+    assert "'here' is not x,y" in done.stderr
