@@ -119,12 +119,12 @@ def _counterpart(record: Record, part: str) -> str:
     if not parts:
         raise _none(record)
     message = f"{record.product.id} has several batteries and none called {part}: {', '.join(parts)}"
-    raise CallError("battery.several", "--against", message, "give the batteries that belong together the same id")
+    raise CallError("pack.several", "--against", message, "give the batteries that belong together the same id")
 
 
 def _none(record: Record) -> CallError:
     message = f"{record.product.id} has no battery"
-    return CallError("battery.none", "record", message, "write 'role: battery' or the key battery at its part")
+    return CallError("pack.none", "record", message, "write 'role: battery' or the key battery at its part")
 
 
 def _heatings(record: Record, part: str) -> tuple[Heating, ...]:
