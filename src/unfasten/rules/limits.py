@@ -49,6 +49,11 @@ def offered(name: str, title: str, part: str, roles: object, look: Look) -> Ruli
                   facts=(Fact(look.where, says, "claimed"),))  # fmt: skip
 
 
+def counted(number: int | None, noun: str) -> str:
+    """`5 working days`; one without the s."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
 def is_among(part: str, roles: object) -> bool:
     """Tell whether a list of names, or `all`, holds the part."""
     return roles == "all" or (isinstance(roles, tuple) and part in roles)

@@ -11,7 +11,7 @@ from unfasten.evidence.parameter import Law
 from unfasten.record.product import Delivery
 from unfasten.rules.case import Case
 from unfasten.rules.criterion import Readings
-from unfasten.rules.limits import among, at_least, at_most
+from unfasten.rules.limits import among, at_least, at_most, counted
 from unfasten.rules.node import Fact
 from unfasten.rules.requirement import requirement
 from unfasten.rules.scoring import number
@@ -41,7 +41,7 @@ def _span(first: int, last: int, limit: Fraction, said: Sequence[Delivery]) -> l
         if year == last or _days(said, year + 1) != _days(said, year):
             title = f"year {start}" if start == year else f"years {start} to {year}"
             days = _days(said, year)
-            fact = Fact("supply.delivery", f"{days} working days", "claimed")
+            fact = Fact("supply.delivery", counted(days, "working day"), "claimed")
             look = Look(f"within how many working days are parts delivered in {title}?", "supply.delivery")
             out.append(at_most(f"delivery.{start}", title, days, limit, fact, look))
             start = year + 1
@@ -72,7 +72,7 @@ def response(case: Case, law: Law, readings: Readings) -> Ruling:
     children = []
     for key, limit in law("response.days").table.items():
         days, at = getattr(said, key), f"supply.response.{key}"
-        fact, look = Fact(at, f"{days} working days", "claimed"), Look(f"how many working days for {key}?", at)
+        fact, look = Fact(at, counted(days, "working day"), "claimed"), Look(f"how many working days for {key}?", at)
         children.append(at_most(at, key, days, limit, fact, look))
     return all_of("response", "response", children)
 

@@ -9,10 +9,11 @@ from unfasten.rules.limits import among, each_part, words_of
 from unfasten.rules.node import Fact
 from unfasten.rules.requirement import requirement
 from unfasten.rules.sets.eu.ecodesign_2023_1670.durability import durable_battery
+from unfasten.rules.sets.eu.ecodesign_2023_1670.lists import BATTERY, CHARGER, if_listed
 from unfasten.rules.verdict import Look, Ruling, Word, all_of, any_of
 
 CLAUSE = "Annex II, parts B and D, point 1.1(5)"
-BATTERY, DISPLAY = "battery", "display-assembly"
+DISPLAY = "display-assembly"
 
 
 @requirement(
@@ -35,8 +36,10 @@ def inner(case: Case, law: Law, readings: Readings) -> Ruling:
 )
 def outer(case: Case, law: Law, readings: Readings) -> Ruling:
     """Every part of list (c) but battery and display assembly."""
-    names = [name for name in words_of(law("parts.list_c")) if name not in (BATTERY, DISPLAY, "charger")]
-    return each_part("outer", names, case, lambda part: replaced(part, case, law, "disassembly.outer"))
+    names = [name for name in words_of(law("parts.list_c")) if name not in (BATTERY, DISPLAY, CHARGER)]
+    return each_part(
+        "outer", names, case, lambda part: if_listed(replaced(part, case, law, "disassembly.outer"), part, case)
+    )
 
 
 @requirement(

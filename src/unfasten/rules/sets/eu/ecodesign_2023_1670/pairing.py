@@ -9,13 +9,13 @@ from unfasten.evidence.interval import known
 from unfasten.evidence.parameter import Law
 from unfasten.rules.case import Case, Subject
 from unfasten.rules.criterion import Readings
-from unfasten.rules.limits import at_least, at_most, each_part, offered, words_of
+from unfasten.rules.limits import at_least, at_most, counted, each_part, offered, words_of
 from unfasten.rules.node import Fact
 from unfasten.rules.requirement import requirement
+from unfasten.rules.sets.eu.ecodesign_2023_1670.lists import CHARGER, if_listed
 from unfasten.rules.verdict import Look, Ruling, Word, all_of
 
 PLACE = "supply.pairing_software"
-CHARGER = "charger"
 
 
 @requirement(
@@ -29,7 +29,9 @@ def pairing(case: Case, law: Law, readings: Readings) -> Ruling:
     inner, outer = words_of(law("parts.list_a")), words_of(law("parts.list_c"))
     names = [name for name in dict.fromkeys((*inner, *outer)) if name != CHARGER]
     terms = _terms(case, law)
-    return each_part("pairing", names, case, lambda part: _part(part, case, terms, part.name in outer))
+    return each_part(
+        "pairing", names, case, lambda part: if_listed(_part(part, case, terms, part.name in outer), part, case)
+    )
 
 
 def _part(part: Subject, case: Case, terms: Ruling, for_all: bool) -> Ruling:
@@ -70,7 +72,7 @@ def _terms(case: Case, law: Law) -> Ruling:
                      Fact(f"{PLACE}.years", f"{years} years", "claimed"),
                      Look("for how many years is pairing software given?", f"{PLACE}.years")),
             at_most("days", "working days until access", days, law("pairing.days").number,
-                    Fact("supply.response.pairing", f"{days} working days", "claimed"),
+                    Fact("supply.response.pairing", counted(days, "working day"), "claimed"),
                     Look("within how many working days is pairing software given?", "supply.response.pairing")),
             _asks(said.asks, words_of(law("pairing.asks"))),
         ),

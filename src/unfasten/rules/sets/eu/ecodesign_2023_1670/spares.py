@@ -9,19 +9,18 @@ from datetime import date
 
 from unfasten.evidence.interval import known
 from unfasten.evidence.parameter import Law
-from unfasten.rules.case import Allowed, Case, Subject
+from unfasten.rules.case import Case, Subject
 from unfasten.rules.criterion import Readings
 from unfasten.rules.limits import at_least, each_part, groups_of, is_among, offered, row_of, words_of
 from unfasten.rules.node import Fact
 from unfasten.rules.requirement import requirement
 from unfasten.rules.sets.eu.ecodesign_2023_1670.durability import durable_battery, keeps_out
-from unfasten.rules.sets.eu.ecodesign_2023_1670.products import is_foldable, product_of
-from unfasten.rules.verdict import Look, Ruling, Word, all_of, any_of
+from unfasten.rules.sets.eu.ecodesign_2023_1670.lists import BATTERY, CHARGER, if_listed
+from unfasten.rules.sets.eu.ecodesign_2023_1670.products import product_of
+from unfasten.rules.verdict import Look, Ruling, all_of, any_of
 
 PLACE = "supply.spare_parts"
 WHOM = "to professionals"
-BATTERY, COVER, FOIL, CHARGER = "battery", "back-cover", "protective-foil", "charger"
-TOOLS = frozenset(("basic", "with-part", "with-product", "commercial", "proprietary"))
 MONTHS = len(calendar.month_name) - 1
 CONTROLS = ("power_button", "volume_button", "charging_port")
 
@@ -88,27 +87,11 @@ def _to_public(part: Subject, case: Case) -> Ruling:
 
 
 def _to_both(part: Subject, case: Case, law: Law, readings: Readings) -> Ruling:
-    if part.name == FOIL and not is_foldable(case):
-        return Ruling(part.id, part.called, "does not apply", ("asked for in foldable products only",))
     public = _to_public(part, case)
     if part.name == BATTERY:
         public = any_of(part.id, "to end users, or durable", (public, durable_battery(f"{part.id}.durable", case, law)))
     both = all_of(part.id, part.called, (_to_professionals(part, WHOM, case, readings), public))
-    return _if_in_the_way(both, part, case) if part.name == COVER else both
-
-
-def _if_in_the_way(ruling: Ruling, cover: Subject, case: Case) -> Ruling:
-    """The back cover counts only if the battery cannot come out with the cover still on."""
-    passages = [case.passage(b.id, Allowed(TOOLS, without=frozenset((cover.id,)))) for b in case.named(BATTERY)]
-    if all(passage.certain for passage in passages):
-        why = "the battery comes out without it" if passages else "the record has no battery that it could cover"
-        return Ruling(ruling.id, ruling.title, "does not apply", (why,))
-    if not any(passage.possible for passage in passages):
-        return all_of(ruling.id, ruling.title, (ruling,), "it must come off for the battery")
-    verdict: Word = "met" if ruling.verdict == "met" else "unknown"
-    look = tuple(look for passage in passages for look in passage.look)
-    why = "whether it must come off for the battery is open"
-    return Ruling(ruling.id, ruling.title, verdict, (why,), (ruling,), look=look)
+    return if_listed(both, part, case)
 
 
 def _charger(case: Case, readings: Readings) -> Ruling:

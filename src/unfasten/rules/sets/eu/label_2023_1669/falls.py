@@ -34,7 +34,9 @@ def falls(case: Case, law: Law, readings: Readings) -> Measure:
     high = _class(rows, [ends[1] for ends in reached])
     tested = law("falls.units").table["tested"]
     short = [(name, int(tested) - len(units)) for name, units in lists if len(units) < tested]
-    look = tuple(Look(f"how many falls do {more} more units withstand?", f"tests.{name}") for name, more in short)
+    look = tuple(
+        Look(f"how many falls do further units withstand? ({more} to go)", f"tests.{name}") for name, more in short
+    )
     facts = tuple(Fact(f"tests.{n}", ", ".join(map(str, units)), "measured") for n, units in lists if units)
     first = reached[0]
     figure = (
@@ -58,7 +60,7 @@ def _folds(rows: Sequence[Row]) -> bool:
 
 
 def _reached(units: Sequence[int], law: Law) -> tuple[int, int | None]:
-    """Falls that enough units withstand if those not tested withstand none; and if they withstand any (None: no end)."""
+    """Falls that enough units withstand if those not tested withstand none; and if they withstand any number."""
     rule = law("falls.units").table
     number_of = max(int(rule["tested"]), len(units))
     enough = math.ceil(rule["withstood"] * number_of / rule["tested"])
