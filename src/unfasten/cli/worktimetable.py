@@ -115,7 +115,8 @@ def _agreements(found: Sequence[Agreement], confidence: float, accuracy: float) 
             "bias [s]",
             f"{confidence:g} % interval",
             "spread [s]",
-            "limits of agreement [s]",
+            f"{confidence:g} % interval",
+            "limits [s]",
             "needed",
         )
     ]
@@ -130,6 +131,7 @@ def _agreements(found: Sequence[Agreement], confidence: float, accuracy: float) 
                 f"{one.bias:+.2f}",
                 _pair(one.bias_interval),
                 "-" if one.spread is None else f"{one.spread:.2f}",
+                _pair(one.spread_interval),
                 _pair(one.limits),
                 "-" if one.needed is None else str(one.needed),
             )
@@ -137,7 +139,7 @@ def _agreements(found: Sequence[Agreement], confidence: float, accuracy: float) 
     note = (
         f"needed: observations for a mean within {accuracy:g} % at {confidence:g} %, n = (t s / (k mean))^2. Ratio and "
         "bias are those with the middle of the prediction; an observation is one entry of the log, shared over its "
-        "fasteners."
+        "fasteners; limits hold 95 % of differences if these are normally distributed."
     )
     return [*aligned(rows), *textwrap.wrap(note, _WIDTH)]
 

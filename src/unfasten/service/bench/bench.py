@@ -4,23 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from threading import RLock
 from typing import Any, Final
+from uuid import UUID, uuid5
 
-from unfasten.evidence.errors import CallError
-from unfasten.record.entrybody import PUT
+from unfasten.evidence.errors import CallError, DataError
+from unfasten.record.entrybody import LOG, PUT
 from unfasten.record.ledger import Folder
 from unfasten.service.bench.answers import Answers, Assessor
 from unfasten.service.bench.lines import LINE, Sent, bases, line_draft, piece_drafts, pieces_of, undo_drafts
+from unfasten.service.bench.photos import entry_shown, film_time, next_photo
 from unfasten.service.bench.present import present
 from unfasten.service.bench.questions import answer_piece
 from unfasten.service.bench.rows import Row, rows_of
+from unfasten.service.bench.value import check_value
 from unfasten.service.line.complete import complete
 from unfasten.service.line.read import Reading, read_line
 from unfasten.service.line.sheet import Piece
 from unfasten.store.contract import Store
-from unfasten.store.entry import Draft, Entry
+from unfasten.store.entry import Draft, Entry, draft_of
 
 #: what is written where a line that came late could not be understood
 UNREAD: Final = "not understood, kept as typed: "
@@ -120,7 +123,7 @@ class Bench:
             return Taken(str(sent.id), kept[0].entry.seq, ok, words, True, told)
 
     def _drafts(self, sent: Sent, by: str | None) -> tuple[list[Draft], str, bool]:
-        reading = self._read(sent.line, sent.clock)
+        reading = self._read(sent.line, sent.clock, sent.took)
         if reading.command is not None and reading.command[0] == "undo":
             return self._undo(sent, by, reading.command[1])
         pieces: Sequence[Piece] = reading.pieces
@@ -187,9 +190,69 @@ class Bench:
         question = self._assessor.asked()
         return f"{value}: {question.text}" if question else "No question is open"
 
-    def _read(self, line: str, clock: str | None) -> Reading:
+    def _read(self, line: str, clock: str | None, took: float | None = None) -> Reading:
         tree = self.tree()
-        return read_line(line, tree, self.before(), at=clock, side=present(tree).side)
+        return read_line(line, tree, self.before(), at=clock, side=present(tree).side, took=took)
+
+    # ---- photos ------------------------------------------------------------------------------------------------------
+
+    def add_photo(self, sent: Sent, by: str | None, photo: Mapping[str, Any], ahead_s: float = 0.0) -> dict[str, Any]:
+        """Put a photo on the sheet and tie it to the log entry that it shows; the same file is put once.
+
+        `photo` has `file` (SHA-256), `width`, `height` [px] and may have `name` and `taken` (aware, ISO 8601); without
+        `taken` it counts as taken at `sent.clock`.
+        """
+        with self._lock:
+            self.refresh()
+            tree = self._folder.peek()
+            held = {one.get("file"): name for name, one in (tree.get("photos") or {}).items()}
+            if photo["file"] in held:
+                return {"id": held[photo["file"]], "new": False}
+            taken = photo.get("taken")
+            film = film_time(self._entries, datetime.fromisoformat(taken), ahead_s) if taken else sent.clock
+            name = next_photo(tree)
+            value = {**photo, **({"at": film} if film else {}), **({"by": by} if by else {})}
+            shown = entry_shown(tree.get("log") or (), film) if film else None
+            drafts = [
+                draft_of(self.record, PUT, {"at": f"photos.{name}", "value": value}, entry=sent.id, at=sent.at, by=by)
+            ]
+            if shown is not None:
+                drafts += self._tie(sent, by, name, shown)
+            self.store.append(*drafts)
+            self.refresh()
+            return {"id": name, "new": True, "at": film, "entry": shown}
+
+    def _tie(self, sent: Sent, by: str | None, photo: str, shown: int) -> list[Draft]:
+        """The correction that gives a log entry its photo; an entry that came with a whole record is left as it is."""
+        state = self._folder.state()
+        origin = state.log_ids[shown]
+        if self._folder.entry(origin).kind != LOG:
+            return []
+        entry = {**state.tree["log"][shown], "photo": photo}
+        made = uuid5(sent.id, "tie")
+        return [draft_of(self.record, LOG, {"entry": entry}, entry=made, at=sent.at, by=by, supersedes=UUID(origin))]
+
+    def set_call_outs(self, sent: Sent, by: str | None, photo: str, call_outs: Mapping[str, Any]) -> Taken:
+        """Put the call-outs of a photo; who had not seen the last ones is told, and both stay in the ledger.
+
+        Raises `DataError` (`bench.no-photo`) for an unknown photo, and for call-outs that the record cannot hold.
+        """
+        with self._lock:
+            self.refresh()
+            tree = self._folder.peek()
+            old = (tree.get("photos") or {}).get(photo)
+            if old is None:
+                raise DataError("bench.no-photo", photo, "the record has no such photo", "load the page anew")
+            value = {**old, "call_outs": dict(call_outs)}
+            check_value(tree, "photos", photo, value)
+            at = f"photos.{photo}"
+            whole = self._folder.whole.id if self._folder.whole else None
+            base = bases(self._entries, [at], sent.seen, whole).get(at)
+            body = {"at": at, "value": value, "base": base}
+            kept = self.store.append(draft_of(self.record, PUT, body, entry=sent.id, at=sent.at, by=by))[0]
+            self.refresh()
+            told = None if kept.clash is None else _clash_words(kept.clash)
+            return Taken(str(sent.id), kept.entry.seq, True, f"{len(call_outs)} call-outs on {photo}", True, told)
 
     # ---- answers -----------------------------------------------------------------------------------------------------
 

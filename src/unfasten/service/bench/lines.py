@@ -21,7 +21,7 @@ class Sent:
     """A line as a page sends it: `id` is chosen by the page, so that sending again adds nothing.
 
     `at` is the time of day when it was taken, `clock` the film's (`0:12:30`), `seen` the last entry that the page
-    showed then, `mends` the id of an earlier line that this one replaces.
+    showed then, `mends` the id of an earlier line that this one replaces, `took` how long it took [s].
     """
 
     id: UUID
@@ -30,6 +30,7 @@ class Sent:
     clock: str | None = None
     seen: int = 0
     mends: UUID | None = None
+    took: float | None = None
 
 
 def line_draft(record: str, sent: Sent, by: str | None, words: str, pieces: int, **more: Any) -> Draft:

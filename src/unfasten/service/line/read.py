@@ -73,13 +73,15 @@ def read_line(
     *,
     at: str | None = None,
     side: str | None = None,
+    took: float | None = None,
 ) -> Reading:
     """Read one line against a record's plain tree.
 
-    `expected` is the predecessor's tree, `at` the film's clock (`0:12:30`), `side` the face that is up. Never raises
+    `expected` is the predecessor's tree, `at` the film's clock (`0:12:30`), `side` the face that is up,
+    `took` the time since the mark [s]. Never raises
     on what was typed: problems come back with their place in the line and a remedy, all at once.
     """
-    sheet = Sheet(tree, expected or {}, at, side)
+    sheet = Sheet(tree, expected or {}, at, side, took)
     tokens = tokens_of(line)
     if not tokens:
         return Reading(line, "", (), ())

@@ -34,6 +34,7 @@ class Sheet:
     expected: Mapping[str, Any] = field(default_factory=dict)
     at: str | None = None
     side: str | None = None
+    took: float | None = None
     pieces: list[Piece] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     new: list[str] = field(default_factory=list)
@@ -61,7 +62,9 @@ class Sheet:
 
     def log(self, entry: Tree) -> None:
         """Append an entry to the log, at the clock's time."""
-        timed = {"at": self.at, **entry} if self.at else entry
+        timed = {"at": self.at, **entry} if self.at else dict(entry)
+        if self.took is not None and entry["do"] in ("release", "lift", "swing") and "took" not in entry:
+            timed["took"] = f"{self.took:.0f} s"
         self.pieces.append(Piece("log", {"entry": timed}))
 
     def wrong(self, token: Token, message: str, mend: str) -> None:

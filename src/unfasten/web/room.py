@@ -1,0 +1,128 @@
+"""A room for each record that is open: its bench, and the pages that listen to it."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator
+from datetime import date
+from typing import Any, Final
+
+from unfasten.evidence.errors import UnfastenError
+from unfasten.service.bench.answers import Answers
+from unfasten.service.bench.bench import Bench
+from unfasten.store.contract import Store
+from unfasten.web.panels import panels, question_panel
+
+#: other servers on the same database are looked after this often [s]
+POLL_S: Final = 2.0
+QUIET_S: Final = 15.0
+#: messages that a page may be behind before it has to begin anew
+BEHIND: Final = 200
+
+
+class Room:
+    """One record's bench with its listeners; the worker computes answers, newest state first."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+        self.listeners: set[asyncio.Queue[str]] = set()
+        self.wake = asyncio.Event()
+        self._rows: dict[str, Any] = {}
+        self._seq = 0
+        self._last: Answers | None = None
+        self._task: asyncio.Task[None] | None = None
+
+    def start(self) -> None:
+        """Begin to work, in the loop that is running."""
+        if self._task is None:
+            self._task = asyncio.get_running_loop().create_task(self._work())
+
+    async def stop(self) -> None:
+        """Stop working."""
+        if self._task is not None:
+            self._task.cancel()
+            await asyncio.gather(self._task, return_exceptions=True)
+
+    async def listen(self, after: int) -> AsyncIterator[str]:
+        """Messages for one page: what it has missed, then what happens."""
+        queue: asyncio.Queue[str] = asyncio.Queue(BEHIND)
+        self.listeners.add(queue)
+        try:
+            rows = await asyncio.to_thread(self.bench.rows, after)
+            yield message("rows", [row.as_json() for row in rows])
+            self.wake.set()
+            self._last = None
+            while True:
+                try:
+                    yield await asyncio.wait_for(queue.get(), QUIET_S)
+                except TimeoutError:
+                    yield ": still here\n\n"
+        finally:
+            self.listeners.discard(queue)
+
+    def tell(self, event: str, data: Any) -> None:
+        """Send a message to every page; one that is too far behind is dropped and begins anew."""
+        text = message(event, data)
+        for queue in list(self.listeners):
+            if queue.full():
+                self.listeners.discard(queue)
+            else:
+                queue.put_nowait(text)
+
+    async def _work(self) -> None:
+        while True:
+            try:
+                await asyncio.wait_for(self.wake.wait(), POLL_S)
+            except TimeoutError:
+                if not self.listeners:
+                    continue
+            self.wake.clear()
+            try:
+                await self._round()
+            except UnfastenError as error:
+                self.tell("trouble", error.as_json())
+
+    async def _round(self) -> None:
+        seq = await asyncio.to_thread(self.bench.refresh)
+        if seq > self._seq:
+            rows = {row.id: row.as_json() for row in await asyncio.to_thread(self.bench.rows)}
+            self.tell("rows", [row for name, row in rows.items() if self._rows.get(name) != row])
+            self._rows, self._seq = rows, seq
+        if not self.listeners or (self._last is not None and self._last.seq == seq):
+            return
+        answers = await asyncio.to_thread(self.bench.answers)
+        self._last = answers
+        self.tell("answers", await asyncio.to_thread(panels, answers))
+        if not self.wake.is_set():
+            asked = await asyncio.to_thread(self.bench.with_questions, answers)
+            self.tell("questions", {"seq": asked.seq, "html": question_panel(asked)})
+
+
+class Hub:
+    """Rooms by record."""
+
+    def __init__(self, store: Store, on: date) -> None:
+        self.store = store
+        self.on = on
+        self._rooms: dict[str, Room] = {}
+        self._lock = asyncio.Lock()
+
+    async def room(self, record: str) -> Room:
+        """The room of a record; `DataError` (`store.unknown-record`) if there is no such record."""
+        async with self._lock:
+            if record not in self._rooms:
+                bench = await asyncio.to_thread(Bench, self.store, record, self.on)
+                self._rooms[record] = Room(bench)
+                self._rooms[record].start()
+            return self._rooms[record]
+
+    async def stop(self) -> None:
+        """Close every room."""
+        for room in self._rooms.values():
+            await room.stop()
+
+
+def message(event: str, data: Any) -> str:
+    """A message of the event stream (WHATWG HTML, server-sent events)."""
+    return f"event: {event}\ndata: {json.dumps(data, ensure_ascii=False, separators=(',', ':'))}\n\n"
