@@ -16,6 +16,7 @@ from unfasten.evidence.errors import UnfastenError
 #: command -> (module, one line of help)
 COMMANDS: Final = MappingProxyType(
     {
+        "account": ("unfasten.cli.account", "Make, list and disable the accounts of a lab."),
         "answer": ("unfasten.cli.answer", "Enter the answer to a bench question into a record."),
         "ask": ("unfasten.cli.ask", "Rank the bench questions by what an answer would narrow."),
         "battery": ("unfasten.cli.battery", "Work out label, bay, transport class and handling of a battery."),
@@ -23,6 +24,9 @@ COMMANDS: Final = MappingProxyType(
         "compare": ("unfasten.cli.compare", "Show what changed between two to eight records, and how surely."),
         "demo": ("unfasten.cli.demo", "Run the main job on the shipped example records."),
         "identify": ("unfasten.cli.identify", "Name a thread, drive, package, date code or marking; use of a board."),
+        "export": ("unfasten.cli.export", "Write a record of the workspace as YAML or as an archive."),
+        "history": ("unfasten.cli.history", "List the ledger of a record, or show it as it once stood."),
+        "import": ("unfasten.cli.importfile", "Take a record file or an archive into the workspace."),
         "index": ("unfasten.cli.index", "Compute a legal repair index as an interval, with reasons."),
         "mat": ("unfasten.cli.mat", "Write the bench mat, a PDF at exactly 1:1."),
         "measure": ("unfasten.cli.measure", "Measure on a photo, with uncertainty and budget."),
