@@ -39,6 +39,8 @@ def _per_volume(battery: Battery, energy: float | None) -> Fact:
         look = "measure the battery (key size)" if battery.size is None else "read voltage, capacity or energy"
         return Fact("wh-per-l", title, unit="Wh/L", look=look)
     litres = volume(battery.size) / _MM3_PER_L
+    if not litres:
+        return Fact("wh-per-l", title, unit="Wh/L", look="measure the battery again (key size)")
     relative = relative_u(battery.size)
     value = energy / litres
     u = None if relative is None else value * relative
@@ -63,6 +65,8 @@ def _share(battery: Battery) -> Fact:
         look = _MEASURE_BAY if battery.bay is None else "measure the battery (key size)"
         return Fact("bay-share", title, unit="%", look=look)
     sides = (battery.thickness or battery.size[0], *battery.size[1:])
+    if not volume(battery.bay):
+        return Fact("bay-share", title, unit="%", look=_MEASURE_BAY)
     value = 100 * volume(sides) / volume(battery.bay)
     relative = relative_u([*sides, *battery.bay])
     u = None if relative is None else value * relative

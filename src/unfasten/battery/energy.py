@@ -93,8 +93,9 @@ def _compare(
     if charged is not None and _meet(marked, charged):
         says = f"{sum_text}, but {battery.marked_energy} is what the charge limit of {battery.charge_voltage} gives"
         return "charge-voltage", says, "read the label again: which voltage is nominal, which is the charge limit?"
-    off = (Fraction(battery.marked_energy.si) / exact - 1) * 100
-    says = f"{sum_text}; the mark of {battery.marked_energy} is {float(off):+.1f} % off, more than rounding explains"
+    off = (Fraction(battery.marked_energy.si) / exact - 1) * 100 if exact else None
+    by = "" if off is None else f" by {float(off):+.1f} %"
+    says = f"{sum_text}; the mark of {battery.marked_energy} differs{by}, more than rounding explains"
     return "differs", says, "read the label again: nominal voltage, rated capacity and energy"
 
 

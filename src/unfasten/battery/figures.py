@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, timedelta
 from functools import cache
 from importlib import resources
 from pathlib import Path
+from typing import Final
 
 from unfasten.evidence.parameter import Figure, Parameter, TooEarlyError, load_parameters
+
+#: editions of the transport rules follow every two years (common practice)
+EDITION: Final = timedelta(days=731)
+TRANSPORT: Final = ("road.", "air.")
 
 
 @cache
@@ -29,6 +34,18 @@ def figure_or_none(name: str, day: date) -> Figure | None:
         return figure(name, day)
     except TooEarlyError:
         return None
+
+
+def stale(day: date) -> tuple[str, ...]:
+    """Sources of the transport limits that were last checked more than an edition before the day, with a word on it."""
+    found = {
+        parameter.history[0].cite.doc: parameter.still_valid_on
+        for name, parameter in parameters().items()
+        if name.startswith(TRANSPORT) and day - parameter.still_valid_on > EDITION
+    }
+    return tuple(
+        f"{doc} was last checked on {checked}; a newer edition may hold on {day}" for doc, checked in found.items()
+    )
 
 
 def figure_json(one: Figure) -> dict[str, object]:

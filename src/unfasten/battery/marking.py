@@ -85,7 +85,7 @@ def markings(designation: str) -> tuple[Marking, ...]:
     text = designation.strip().upper().replace("T", "t")
     found = _BATTERY.fullmatch(text)
     readings = list(_lettered(found)) if found else list(_bare(text.replace("t", "T")))
-    return tuple(dict.fromkeys(readings))
+    return tuple(dict.fromkeys(reading for reading in readings if all(side.mm for side in reading.sides)))
 
 
 def _lettered(found: re.Match[str]) -> Iterator[Marking]:

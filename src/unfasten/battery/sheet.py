@@ -10,6 +10,7 @@ from fractions import Fraction
 from unfasten.battery.bay import fill_facts, gap, growth, swelling
 from unfasten.battery.energy import Energy, energy_of, wh
 from unfasten.battery.fact import Fact, Origin, Ruling
+from unfasten.battery.figures import stale
 from unfasten.battery.handling import Heating, Reason, reasons
 from unfasten.battery.makeup import COUNT, LETTERS, Makeup, makeup_of
 from unfasten.battery.marking import markings
@@ -65,7 +66,7 @@ def sheet_of(record: Record, part: str, heatings: tuple[Heating, ...], day: date
         gap(battery),
         chance,
     )
-    remarks = (*makeup.remarks, *_open_readings(battery, ranked))
+    remarks = (*makeup.remarks, *_open_readings(battery, ranked), *_odd_size(battery), *stale(day))
     return Sheet(
         part, whole.name, day, facts, energy, makeup, battery.designation, ranked, room, un_numbers(makeup),
         road_class(rulings), rulings, reasons(record, part, battery, heatings, day), remarks,
@@ -127,6 +128,12 @@ def _made_facts(battery: Battery, makeup: Makeup, mass: Quantity | None, alone: 
     says = "" if alone else "mass of the part, with whatever is lifted with it"
     u = None if mass.u_si is None else float(mass.u_si)
     yield Fact("mass", "Mass", float(mass.si), "g", u, 1, "measured", says)
+
+
+def _odd_size(battery: Battery) -> Iterator[str]:
+    for what, sides in (("size", battery.size), ("bay", battery.bay)):
+        if sides is not None and sides[0].si > min(side.si for side in sides):
+            yield f"the first of {what} is taken as thickness or depth, but it is not the smallest"
 
 
 def _open_readings(battery: Battery, ranked: Sequence[Ranked]) -> Iterator[str]:

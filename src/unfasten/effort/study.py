@@ -53,6 +53,14 @@ def t_factor(confidence: float, freedom: int) -> float:
     return float(stdtrit(freedom, 0.5 + confidence / 200))
 
 
+def spread_interval(s: float, confidence: float, freedom: int) -> tuple[float, float]:
+    """Confidence interval of a standard deviation by chi-square, for normally distributed differences."""
+    from scipy.special import chdtri
+
+    tail = 0.5 - confidence / 200
+    return tuple(s * math.sqrt(freedom / float(chdtri(freedom, p))) for p in (tail, 1 - tail))  # type: ignore[return-value]
+
+
 @dataclass(frozen=True, slots=True)
 class Pair:
     """One observation: normal time of one cycle, and the least and most that is predicted for it [s]."""
@@ -87,6 +95,7 @@ class Agreement:
     bias: float
     bias_interval: tuple[float, float] | None
     spread: float | None
+    spread_interval: tuple[float, float] | None
     limits: tuple[float, float] | None
     error: float
     needed: int | None
@@ -104,6 +113,7 @@ class Agreement:
             "bias_s": self.bias,
             "bias_interval_s": self.bias_interval,
             "spread_s": self.spread,
+            "spread_interval_s": self.spread_interval,
             "limits_of_agreement_s": self.limits,
             "mean_absolute_error_percent": self.error,
             "observations_needed": self.needed,
@@ -138,6 +148,7 @@ def agreement(operation: str, pairs: Sequence[Pair], confidence: float, accuracy
         bias,
         _interval(differences, confidence),
         spread,
+        None if spread is None else spread_interval(spread, confidence, count - 1),
         None if spread is None else (bias - LIMITS_Z * spread, bias + LIMITS_Z * spread),
         _PERCENT * statistics.fmean(abs(d) / float(pair.middle) for d, pair in zip(differences, pairs, strict=True)),
         needed,

@@ -65,6 +65,19 @@ class RouteLine:
     turned: bool
     own: Fraction
 
+    def as_json(self) -> dict[str, object]:
+        """Give the JSON form; `predicted_s` is without tool changes and turns."""
+        return {
+            "do": self.action.do,
+            "id": self.action.id,
+            "way": self.action.way,
+            "tools": list(self.action.tools),
+            "tool_changes": self.changes,
+            "turned": self.turned,
+            "predicted_s": None if self.prediction is None else _span(self.prediction.span),
+            "own_s": float(self.own),
+        }
+
 
 @dataclass(frozen=True, slots=True)
 class RouteTime:
@@ -88,6 +101,7 @@ class RouteTime:
             "predicted_s": _span(self.predicted),
             "from_record_s": float(self.from_record),
             "unpredicted": list(self.unpredicted),
+            "actions": [line.as_json() for line in self.lines],
             "total_s": _span(self.total),
             "own_total_s": float(self.own_total),
             "cautions": [{"title": care.title, "text": care.text, "source": care.source} for care in self.cautions],
