@@ -6,7 +6,7 @@ import os
 import re
 import stat
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
 from unfasten.evidence.errors import CallError
 from unfasten.evidence.problem import Problem
@@ -19,7 +19,16 @@ _MEND_ENCODING: Final = "save the file as UTF-8 text"
 
 
 def read_limited(path: Path, limit: int = SIZE_LIMIT) -> bytes:
-    """Read a regular file, at most `limit` + 1 bytes of it; raise `CallError` where there is no such file.
+    """Read a regular file, at most `limit` + 1 bytes of it; raise `CallError` where there is no such file."""
+    with open_regular(path) as stream:
+        try:
+            return stream.read(limit + 1)
+        except OSError as error:
+            raise _unreadable(path, error) from error
+
+
+def open_regular(path: Path) -> BinaryIO:
+    """Open a regular file for reading; raise `CallError` where there is no such file.
 
     A named pipe or a device is refused without waiting for it.
     """
@@ -31,8 +40,7 @@ def read_limited(path: Path, limit: int = SIZE_LIMIT) -> bytes:
         except CallError:
             os.close(handle)
             raise
-        with os.fdopen(handle, "rb") as stream:
-            return stream.read(limit + 1)
+        return os.fdopen(handle, "rb")
     except OSError as error:
         raise _unreadable(path, error) from error
 

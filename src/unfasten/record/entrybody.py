@@ -23,6 +23,8 @@ SECTIONS: Final = ("tools", "parts", "joints", "bundles", "swings", "photos")
 SINGLES: Final = ("product", "setup", "sheet", "supply", "tests")
 #: longest body of an entry [character]; a whole record may be as large as a record file
 BODY_LIMIT: Final = 8 * 1024 * 1024
+#: deepest nesting of a body
+DEPTH_LIMIT: Final = 64
 _ID: Final = re.compile(ID_PATTERN)
 _KEYS: Final = {
     PUT: ({"at", "value"}, {"base"}),

@@ -113,14 +113,15 @@ class _Fold:
 
 
 class Folder(Generic[E]):
-    """Folds entries one by one; only a correction or an undo folds anew, from the last whole record."""
+    """Folds entries one by one; only after a correction or undo it folds anew, from the last whole record."""
 
     def __init__(self) -> None:
         self._entries: dict[str, E] = {}
         self._bodies: dict[str, dict[str, Any]] = {}
         self._roots: dict[str, str] = {}
         self._seq = 0
-        self._fold = _Fold()
+        self._made = _Fold()
+        self._is_stale = False
 
     @property
     def seq(self) -> int:
@@ -150,10 +151,9 @@ class Folder(Generic[E]):
         target = self._entries.get(entry.supersedes or "")
         corrects = target is not None and entry.kind in CORRECTABLE and target.kind in CORRECTABLE
         self._roots[entry.id] = self._roots[target.id] if corrects and target is not None else entry.id
-        if corrects or entry.kind == UNDO:
-            self._refold()
-        else:
-            self._fold.apply(entry.id, entry.kind, self._bodies[entry.id])
+        self._is_stale = self._is_stale or corrects or entry.kind == UNDO
+        if not self._is_stale:
+            self._made.apply(entry.id, entry.kind, self._bodies[entry.id])
 
     def state(self) -> State:
         """Give the present state; later entries do not change it, and it may be changed freely."""
@@ -202,16 +202,24 @@ class Folder(Generic[E]):
                 undone[entry.supersedes] = entry.id
         return undone
 
-    def _refold(self) -> None:
+    @property
+    def _fold(self) -> _Fold:
+        if self._is_stale:
+            self._made = self._refolded()
+            self._is_stale = False
+        return self._made
+
+    def _refolded(self) -> _Fold:
         undone = self.withdrawn()
         standing = {self._roots[one]: one for one in self._entries if one not in undone}
         wholes = [e.seq for e in self._entries.values() if e.kind == PUT_RECORD and e.id not in undone]
         first = wholes[-1] if wholes else 0
-        self._fold = _Fold()
+        made = _Fold()
         for root, entry in self._entries.items():
             if entry.seq >= first and root in standing:
                 holds = standing[root]
-                self._fold.apply(holds, self._entries[holds].kind, self._bodies[holds])
+                made.apply(holds, self._entries[holds].kind, self._bodies[holds])
+        return made
 
 
 def _copied(node: Any) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from types import MappingProxyType, NoneType
 from typing import Any, Final
 
@@ -35,8 +36,13 @@ class _RecordDumper(yaml.SafeDumper):
 def to_yaml(record: Record) -> str:
     """Give the record as YAML text; keys that hold their default are left out, and the order is kept."""
     tree = record.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    return tree_to_yaml({"format": record.format, **tree})
+
+
+def tree_to_yaml(tree: Mapping[str, Any]) -> str:
+    """Give a plain tree as YAML text, as it is: for a record that is not complete yet."""
     return yaml.dump(
-        {"format": record.format, **tree},
+        dict(tree),
         Dumper=_RecordDumper,
         sort_keys=False,
         allow_unicode=True,

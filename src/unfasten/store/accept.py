@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
 from unfasten.evidence.errors import DataError
-from unfasten.record.entrybody import BODY_LIMIT, DROP, LOG, PUT, PUT_RECORD, UNDO, check_body
+from unfasten.record.entrybody import BODY_LIMIT, DEPTH_LIMIT, DROP, LOG, PUT, PUT_RECORD, UNDO, check_body
 from unfasten.record.ledger import CORRECTABLE, Folder
-from unfasten.store.entry import Draft, Entry, Kept, draft_of, placed, refuse_clash, unknown_entry
+from unfasten.store.entry import Draft, Entry, Kept, body_of, draft_of, placed, refuse_clash, unknown_entry
 
 _MAKE_RECORD: Final = frozenset({PUT_RECORD, PUT, DROP, LOG, UNDO})
 
@@ -44,11 +44,50 @@ def check_drafts(drafts: Sequence[Draft]) -> None:
             message = f"its body has more than {BODY_LIMIT} characters"
             errors.append(DataError("ledger.too-large", where, message, "record one product per record"))
             continue
-        errors += check_body(draft.record, draft.kind, draft.tree, where)
+        if not _is_named(draft):
+            message = "its id is no UUID, or its time has no offset"
+            errors.append(DataError("ledger.bad-name", where, message, "make it with `draft_of`"))
+        tree = _tree(draft)
+        if tree is None:
+            remedy = "make it with `draft_of` from plain values"
+            errors.append(DataError("ledger.bad-body", where, "its body is not JSON in the compact form", remedy))
+            continue
+        errors += check_body(draft.record, draft.kind, tree, where)
         if draft.kind == UNDO and draft.supersedes is None:
             errors.append(DataError("ledger.bad-target", where, "it undoes nothing", "name the entry in `supersedes`"))
     if errors:
         raise EntriesInvalid(drafts[0].record, errors)
+
+
+def _is_named(draft: Draft) -> bool:
+    try:
+        return str(UUID(draft.id)) == draft.id and datetime.fromisoformat(draft.at).tzinfo is not None
+    except ValueError:
+        return False
+
+
+def _tree(draft: Draft) -> dict[str, Any] | None:
+    """The body as a tree; None unless it is an object in the form in which `body_of` writes it, and UTF-8 holds it."""
+    try:
+        tree = draft.tree
+        "".join((draft.body, draft.kind, draft.by or "")).encode("utf-8")
+        is_compact = isinstance(tree, dict) and not _is_deep(tree) and body_of(tree) == draft.body
+    except (ValueError, RecursionError):
+        return None
+    return tree if is_compact and "\0" not in (draft.by or "") else None
+
+
+def _is_deep(tree: Any) -> bool:
+    level = [tree]
+    for _ in range(DEPTH_LIMIT):
+        level = [child for node in level for child in _children(node)]
+    return bool(level)
+
+
+def _children(node: Any) -> Iterable[Any]:
+    if isinstance(node, dict):
+        return node.values()
+    return node if isinstance(node, list) else ()
 
 
 def first_draft(tree: Mapping[str, Any], *, entry: UUID, at: datetime, by: str | None) -> Draft:
@@ -70,10 +109,13 @@ def accept(
     drafts: Sequence[Draft],
     held: Mapping[str, Entry],
     past: Callable[[int], Folder[Entry]],
+    *,
+    tell: bool = True,
 ) -> list[Kept]:
     """Add checked drafts to the ledger that `folder` has folded, and tell what became of each.
 
-    `held` are the entries of any record that have the id of a draft; `past` folds this ledger up to a number. Raises
+    `held` are the entries of any record that have the id of a draft; `past` folds this ledger up to a number. Clashes
+    are looked for only with `tell`. Raises
     `DataError` for a draft that cannot be kept; the folder is then of no more use.
     """
     known = dict(held)
@@ -82,16 +124,22 @@ def accept(
         if draft.id in known:
             entry = refuse_clash(known[draft.id], draft)
             asks = draft.supersedes is not None or draft.kind in (PUT, DROP)
-            out.append(Kept(entry, False, _clash(past(entry.seq - 1), draft) if asks else None))
+            out.append(Kept(entry, False, _clash(past(entry.seq - 1), draft) if asks and tell else None))
             continue
         _check_target(folder, draft)
-        clash = _clash(folder, draft)
+        clash = _clash(folder, draft) if tell else None
         entry = known[draft.id] = placed(draft, folder.seq + 1)
         folder.add(entry)
-        if draft.kind in _MAKE_RECORD and "product" not in folder.peek():
-            raise DataError("ledger.no-record", draft.id, "it would leave nothing of the record", "undo something else")
+        if tell and draft.kind in _MAKE_RECORD:
+            _check_something_left(folder, draft)
         out.append(Kept(entry, True, clash))
+    _check_something_left(folder, drafts[-1])
     return out
+
+
+def _check_something_left(folder: Folder[Entry], draft: Draft) -> None:
+    if "product" not in folder.peek():
+        raise DataError("ledger.no-record", draft.id, "it would leave nothing of the record", "undo something else")
 
 
 def _clash(folder: Folder[Entry], draft: Draft) -> Entry | None:

@@ -115,8 +115,11 @@ class Store(Protocol):
         If it is the present state already, add nothing. Give the entry of the whole record that the state rests on.
         """
 
-    def append(self, *drafts: Draft) -> tuple[Kept, ...]:
-        """Add entries to the ledger of one record, all or none; a `put-record` may begin one."""
+    def append(self, *drafts: Draft, tell: bool = True) -> tuple[Kept, ...]:
+        """Add entries to the ledger of one record, all or none; a `put-record` may begin one.
+
+        Without `tell`, clashes are not looked for: for a ledger that comes as a whole.
+        """
 
     def records(self) -> tuple[Head, ...]:
         """Heads of all records, by id."""

@@ -26,6 +26,8 @@ RECORD: Final = sa.table("record", *map(sa.column, ("id", "name", "maker", "cate
 ENTRY: Final = sa.table(
     "entry", *map(sa.column, ("id", "record", "seq", "at", "by_whom", "kind", "body", "supersedes"))
 )
+#: most ids in one query
+_AT_ONCE: Final = 500
 _NAMES: Final = tuple(column.name for column in ENTRY.c)
 
 
@@ -48,7 +50,7 @@ class DatabaseStore:
                 return folder.whole
             return _append(tx, folder, [following(first, folder.whole)])[0].entry
 
-    def append(self, *drafts: Draft) -> tuple[Kept, ...]:
+    def append(self, *drafts: Draft, tell: bool = True) -> tuple[Kept, ...]:
         """Add entries to the ledger of one record, all or none; a `put-record` may begin one."""
         if not drafts:
             return ()
@@ -58,7 +60,7 @@ class DatabaseStore:
             if not _lock(tx, record, first if first.kind == PUT_RECORD else None):
                 raise unknown_record(record)
             _catch_up(tx, record, folder)
-            return tuple(_append(tx, folder, drafts))
+            return tuple(_append(tx, folder, drafts, tell=tell))
 
     def records(self) -> tuple[Head, ...]:
         """Heads of all records, by id."""
@@ -134,13 +136,21 @@ def _catch_up(tx: sa.Connection, record: str, folder: Folder[Entry]) -> None:
         folder.add(entry)
 
 
-def _append(tx: sa.Connection, folder: Folder[Entry], drafts: Sequence[Draft]) -> list[Kept]:
+def _held(tx: sa.Connection, ids: Sequence[str]) -> dict[str, Entry]:
+    """Entries of any record that have one of these ids."""
+    found: dict[str, Entry] = {}
+    for start in range(0, len(ids), _AT_ONCE):
+        rows = sa.select(*ENTRY.c).where(ENTRY.c.id.in_(ids[start : start + _AT_ONCE]))
+        found |= {entry.id: entry for entry in (Entry(*row) for row in tx.execute(rows))}
+    return found
+
+
+def _append(tx: sa.Connection, folder: Folder[Entry], drafts: Sequence[Draft], *, tell: bool = True) -> list[Kept]:
     """Add drafts to a ledger that is locked and folded up to its end."""
     record = drafts[0].record
     before = head_of(folder.peek()) if folder.seq else None
-    ids = sa.select(*ENTRY.c).where(ENTRY.c.id.in_([draft.id for draft in drafts]))
-    held = {entry.id: entry for entry in (Entry(*row) for row in tx.execute(ids))}
-    kept = accept(folder, drafts, held, lambda seq: folded(_entries(tx, record, 0), seq))
+    held = _held(tx, [draft.id for draft in drafts])
+    kept = accept(folder, drafts, held, lambda seq: folded(_entries(tx, record, 0), seq), tell=tell)
     new = [dict(zip(_NAMES, astuple(one.entry), strict=True)) for one in kept if one.is_new]
     if new:
         tx.execute(sa.insert(ENTRY), new)

@@ -39,7 +39,7 @@ class MemoryStore:
                 return held.whole
             return self._append([following(first, held.whole)])[0].entry
 
-    def append(self, *drafts: Draft) -> tuple[Kept, ...]:
+    def append(self, *drafts: Draft, tell: bool = True) -> tuple[Kept, ...]:
         """Add entries to the ledger of one record, all or none; a `put-record` may begin one."""
         if not drafts:
             return ()
@@ -47,7 +47,7 @@ class MemoryStore:
         with self._lock:
             if drafts[0].record not in self._ledgers and drafts[0].kind != PUT_RECORD:
                 raise unknown_record(drafts[0].record)
-            return tuple(self._append(drafts))
+            return tuple(self._append(drafts, tell=tell))
 
     def records(self) -> tuple[Head, ...]:
         """Heads of all records, by id."""
@@ -76,12 +76,12 @@ class MemoryStore:
     def close(self) -> None:
         """Nothing to let go of."""
 
-    def _append(self, drafts: Sequence[Draft]) -> list[Kept]:
+    def _append(self, drafts: Sequence[Draft], *, tell: bool = True) -> list[Kept]:
         record = drafts[0].record
         ledger = self._ledgers.get(record, ())
         folder = self._folders.get(record) or Folder[Entry]()
         try:
-            kept = accept(folder, drafts, self._by_id, lambda seq: folded(ledger, seq))
+            kept = accept(folder, drafts, self._by_id, lambda seq: folded(ledger, seq), tell=tell)
         except DataError:
             if ledger:
                 self._folders[record] = folded(ledger)

@@ -17,13 +17,14 @@ class PhotoFile:
 
     `orientation` is the Exif tag 0x0112 (1 … 8; JEITA CP-3451, from memory), `taken` the capture time as the camera
     wrote it (ISO 8601, without offset if the camera gave none), `name` what the file was called where it came from.
+    None is not known.
     """
 
     sha256: str
     media_type: str
-    width: int
-    height: int
-    orientation: int
+    width: int | None
+    height: int | None
+    orientation: int | None
     taken: str | None
     size: int
     name: str | None

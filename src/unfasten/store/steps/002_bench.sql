@@ -2,9 +2,9 @@
 create table photo (
   sha256      varchar(64) primary key,
   media_type  text not null,
-  width       integer not null,
-  height      integer not null,
-  orientation integer not null,
+  width       integer,
+  height      integer,
+  orientation integer,
   taken       text,
   size        bigint not null,
   name        text
