@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Header, Query, Request
+from fastapi import APIRouter, Query, Request
 from fastapi.responses import StreamingResponse
 
 from unfasten.web.lines import RecordId, room_of
-from unfasten.web.who import Reader
+from unfasten.web.who import Reader, who_is
 
 router = APIRouter()
 
@@ -19,8 +19,8 @@ async def live(
     record: RecordId,
     who: Reader,
     after: Annotated[int, Query(ge=0, le=2**53)] = 0,
-    last_event_id: Annotated[str | None, Header(max_length=20)] = None,
 ) -> StreamingResponse:
     """Server-sent events: `rows`, `answers`, `questions`, `trouble`."""
     room = await room_of(request, record)
-    return StreamingResponse(room.listen(after), media_type="text/event-stream", headers={"x-accel-buffering": "no"})
+    stream = room.listen(after, lambda: who_is(request) is not None)
+    return StreamingResponse(stream, media_type="text/event-stream", headers={"x-accel-buffering": "no"})

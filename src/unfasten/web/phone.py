@@ -6,29 +6,19 @@ import base64
 import hashlib
 import hmac
 import json
-import secrets
 from datetime import datetime, timedelta
 from typing import Final
 
-from unfasten.store.account import UploadKey, stamp
+from unfasten.service.accounts import use_upload_key
 from unfasten.store.contract import Accounts
 from unfasten.web.errors import Refused
-from unfasten.web.who import hashed
 
-KEY_MINUTES: Final = 10
 TICKET_MINUTES: Final = 60
-
-
-def new_key(accounts: Accounts, record: str, by: str, now: datetime) -> str:
-    """A key for one phone; it is kept as a hash only."""
-    key = secrets.token_urlsafe(24)
-    accounts.add_key(UploadKey(hashed(key), record, by, stamp(now + timedelta(minutes=KEY_MINUTES))))
-    return key
 
 
 def ticket_of(accounts: Accounts, secret: bytes, key: str, now: datetime) -> tuple[str, str]:
     """Use a key up; give its record and a ticket. `Refused` (403) if it is unknown, used or has run out."""
-    found = accounts.use_key(hashed(key), now)
+    found = use_upload_key(accounts, key, now)
     if found is None:
         raise Refused(403, "web.phone-key", "the key is unknown, used or has run out", "show a new code on the bench")
     body = {

@@ -13,10 +13,11 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
 from unfasten.evidence.errors import DataError
 from unfasten.record.types import CLOCK_PATTERN
+from unfasten.service.accounts import upload_key
 from unfasten.service.bench.lines import Sent
 from unfasten.web.errors import Refused
 from unfasten.web.lines import RecordId, _bench
-from unfasten.web.phone import check_ticket, new_key, ticket_of
+from unfasten.web.phone import check_ticket, ticket_of
 from unfasten.web.render import page
 from unfasten.web.settings import WebSettings
 from unfasten.web.who import Reader, Recorder
@@ -95,7 +96,7 @@ def phone(request: Request, record: RecordId, who: Recorder) -> dict[str, str]:
     if settings.base is None:
         remedy = "serve the lab's network: unfasten serve --lab --host ADDRESS"
         raise Refused(409, "web.no-phone", "a phone cannot reach this server, it serves this machine only", remedy)
-    key = new_key(request.app.state.workspace.store.accounts, record, who.name, datetime.now(UTC))
+    key = upload_key(request.app.state.workspace.store.accounts, record, datetime.now(UTC), who.name)
     address = f"{settings.base}/phone?key={key}"
     drawn = io.BytesIO()
     segno.make(address, error="m").save(drawn, kind="svg", scale=5, border=4, xmldecl=False, svgns=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from datetime import date
 from typing import Any, Final
 
@@ -44,8 +44,8 @@ class Room:
             self._task.cancel()
             await asyncio.gather(self._task, return_exceptions=True)
 
-    async def listen(self, after: int) -> AsyncIterator[str]:
-        """Messages for one page: what it has missed, then what happens."""
+    async def listen(self, after: int, welcome: Callable[[], bool]) -> AsyncIterator[str]:
+        """Messages for one page: what it has missed, then what happens, as long as it is `welcome`."""
         queue: asyncio.Queue[str] = asyncio.Queue(BEHIND)
         self.listeners.add(queue)
         try:
@@ -55,9 +55,12 @@ class Room:
             self._last = None
             while True:
                 try:
-                    yield await asyncio.wait_for(queue.get(), QUIET_S)
+                    told = await asyncio.wait_for(queue.get(), QUIET_S)
                 except TimeoutError:
-                    yield ": still here\n\n"
+                    told = ": still here\n\n"
+                if queue not in self.listeners or not await asyncio.to_thread(welcome):
+                    return
+                yield told
         finally:
             self.listeners.discard(queue)
 

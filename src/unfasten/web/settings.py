@@ -32,9 +32,6 @@ class WebSettings:
     base: str | None = None
     most_bytes: int = 64 * 1024 * 1024
     most_pixels: int = 120_000_000
-    session_hours: int = 12
-    attempts: int = 5
-    attempts_minutes: int = 15
 
 
 def server_key(folder: Path) -> bytes:

@@ -10,7 +10,8 @@ from typing import Annotated, Any, Final
 
 from fastapi import Depends, Request
 
-from unfasten.store.account import Role
+from unfasten.service.accounts import session_of
+from unfasten.store.account import ROLES, Role
 from unfasten.web.errors import Refused
 from unfasten.web.settings import WebSettings
 
@@ -18,8 +19,6 @@ COOKIE: Final = "unfasten"
 #: cookie of a server reached over TLS; browsers take a name that begins so only if it is secure and bound to the host
 SECURE_COOKIE: Final = "__Host-unfasten"
 TOKEN_HEADER: Final = "x-unfasten-token"
-#: what each role may do, the later including the earlier
-RANK: Final[dict[str, int]] = {"reader": 0, "recorder": 1, "publisher": 2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +32,7 @@ class Who:
 
     def may(self, role: Role) -> bool:
         """Tell whether the person's role includes another."""
-        return RANK[self.role] >= RANK[role]
-
-
-def hashed(token: str) -> str:
-    """A token as the store keeps it."""
-    return hashlib.sha256(token.encode()).hexdigest()
+        return ROLES.index(self.role) >= ROLES.index(role)
 
 
 def cookie_name(settings: WebSettings) -> str:
@@ -55,12 +49,11 @@ def who_is(request: Request) -> Who | None:
     cookie = request.cookies.get(cookie_name(settings))
     if not cookie:
         return None
-    accounts = request.app.state.workspace.store.accounts
-    session = accounts.session(hashed(cookie), datetime.now(UTC))
-    account = accounts.get(session.account) if session else None
-    if session is None or account is None or account.disabled is not None:
+    found = session_of(request.app.state.workspace.store.accounts, cookie, datetime.now(UTC))
+    if found is None:
         return None
-    return Who(account.name, account.role, session.csrf, True)
+    account, secret = found
+    return Who(account.name, account.role, secret, True)
 
 
 def _needs(role: Role) -> Any:
