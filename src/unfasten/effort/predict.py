@@ -72,7 +72,7 @@ def _indices(operation: Operation, count: Fraction, tables: Tables) -> tuple[dic
             index = table.index(count)
             if index is None:
                 most = short_text(table.most)
-                return {}, f"{float(count):.1f} {table.of} are more than the table of {element.letter} reaches: {most}"
+                return {}, f"{float(count):.2f} {table.of} are more than the table of {element.letter} reaches: {most}"
             out[element.name] = index
     return out, None
 
