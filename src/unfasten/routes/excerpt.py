@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from unfasten.routes.necessity import bits, necessary, relevant
-from unfasten.routes.plan import Plan
 from unfasten.routes.price import Pricer
 from unfasten.routes.problem import Event, Problem, Way
+from unfasten.routes.relaxed import Outlook
 from unfasten.routes.result import By
 
 #: what an excerpt is known by: the setup, the contents of its events, and its targets
@@ -27,7 +27,7 @@ class Excerpt:
     problem: Problem
     goals: tuple[int, ...]
     table: list[int]
-    plans: dict[int, Plan] = field(default_factory=dict)
+    plans: dict[int, Outlook | None] = field(default_factory=dict)
     pricers: dict[By, Pricer] = field(default_factory=dict)
 
     def pricer(self, by: By) -> Pricer:

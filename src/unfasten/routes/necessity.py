@@ -15,20 +15,22 @@ def bits(mask: int) -> list[int]:
     return out
 
 
-def necessary(problem: Problem, within: int | None = None) -> list[int]:
+def necessary(problem: Problem, within: int | None = None, *, whole: bool = False) -> list[int]:
     """For every event the events that each legal sequence with it contains before it (with itself); -1 if none.
 
     Greatest solution of: an event needs itself, the necessary events of its releases, and for each clause what all its
     members have in common; a joint needs what all its ways have in common. Sound by induction along any sequence.
-    `within` restricts the events that may happen at all.
+    `within` restricts the events that may happen at all; if they all happen (`whole`), what rules an event out comes
+    after it.
     """
     events = problem.events
     allowed = (1 << len(events)) - 1 if within is None else within
     table = [-1] * len(events)
     users: list[list[int]] = [[] for _ in events]
     chosen = bits(allowed)
+    first = _ruled_out(events, chosen, allowed) if whole else {}
     for index in chosen:
-        relevant = events[index].needs
+        relevant = events[index].needs | first.get(index, 0)
         for way in events[index].ways:
             for clause in way.clauses:
                 relevant |= clause
@@ -39,6 +41,8 @@ def necessary(problem: Problem, within: int | None = None) -> list[int]:
         index = queue.pop()
         queued.discard(index)
         new = _necessary_of(events[index], table, allowed) | (1 << index)
+        for before in bits(first.get(index, 0)):
+            new |= table[before]
         if new != table[index]:
             table[index] = new
             for user in users[index]:
@@ -46,6 +50,15 @@ def necessary(problem: Problem, within: int | None = None) -> list[int]:
                     queued.add(user)
                     queue.append(user)
     return table
+
+
+def _ruled_out(events: tuple[Event, ...], chosen: list[int], allowed: int) -> dict[int, int]:
+    """For each event those that are no longer possible after it."""
+    out: dict[int, int] = {}
+    for index in chosen:
+        for later in bits(events[index].forbids & allowed):
+            out[later] = out.get(later, 0) | 1 << index
+    return out
 
 
 def _necessary_of(event: Event, table: list[int], allowed: int) -> int:

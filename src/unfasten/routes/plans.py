@@ -6,9 +6,10 @@ import heapq
 from collections.abc import Iterator
 
 from unfasten.routes.necessity import bits
-from unfasten.routes.plan import DEAD, Plan
+from unfasten.routes.plan import Plan
 from unfasten.routes.price import START, Pricer
 from unfasten.routes.problem import Problem
+from unfasten.routes.relaxed import Outlook
 
 
 class Plans:
@@ -26,7 +27,7 @@ class Plans:
         table: list[int],
         targets: tuple[int, ...],
         pricer: Pricer,
-        known: dict[int, Plan] | None = None,
+        known: dict[int, Outlook | None] | None = None,
     ) -> None:
         self.problem = problem
         self.table = table
@@ -39,28 +40,28 @@ class Plans:
             first |= table[target]
         self.queue: list[tuple[int, int, int]] = [(self._growing(first), first.bit_count(), first)]
         self.seen = {first}
-        self.built: dict[int, Plan] = {}
+        self.built: dict[int, Outlook] = {}
 
     def peek(self) -> int | None:
         """Lower bound of every plan still to come; None if there is none."""
         return self.queue[0][0] if self.queue else None
 
-    def pop(self) -> tuple[int, Plan] | None:
+    def pop(self) -> tuple[int, Outlook] | None:
         """Give the plan with the least lower bound, and that bound; None when there is no other."""
         while self.queue:
             bound, size, events = heapq.heappop(self.queue)
-            plan = self.built.pop(events, None)
-            if plan is None:
+            outlook = self.built.pop(events, None)
+            if outlook is None:
                 self._grow(events)
-                plan = self._build(events)
-                if plan is None:
+                outlook = self._build(events)
+                better = None if outlook is None else outlook.bound(START, self.pricer)
+                if outlook is None or better is None:
                     continue
-                better = self.pricer.bound(plan.node(0), START)
                 if better > bound:
-                    self.built[events] = plan
+                    self.built[events] = outlook
                     heapq.heappush(self.queue, (better, size, events))
                     continue
-            return bound, plan
+            return bound, outlook
         return None
 
     def _grow(self, events: int) -> None:
@@ -69,13 +70,15 @@ class Plans:
                 self.seen.add(larger)
                 heapq.heappush(self.queue, (self._growing(larger), larger.bit_count(), larger))
 
-    def _build(self, events: int) -> Plan | None:
-        if next(self._unsupported(events), None) is not None:
-            return None
-        plan = self.known.get(events)
-        if plan is None:
-            plan = self.known[events] = Plan(self.problem, events)
-        return plan if plan.feasible and plan.node(0) is not DEAD else None
+    def _build(self, events: int) -> Outlook | None:
+        """The plan with its outlook; None if it does not suffice or cannot be carried out."""
+        if events not in self.known:
+            outlook = None
+            if next(self._unsupported(events), None) is None:
+                plan = Plan(self.problem, events)
+                outlook = Outlook(plan) if plan.feasible else None
+            self.known[events] = outlook
+        return self.known[events]
 
     def _growing(self, events: int) -> int:
         """Lower bound that holds for every larger plan too: moves, labels, preparations and work by the best ways."""

@@ -1,4 +1,4 @@
-"""Prices: what an action costs in a state, and a bound on what is left of a plan, as one integer.
+"""Prices: what an action costs in a state, as one integer.
 
 The integer compares as (steps, time, special releases) or (time, steps, special releases); a special release is one
 that needs a tool which is neither none nor basic.
@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from typing import Final
 
-from unfasten.routes.plan import Node
 from unfasten.routes.problem import Problem, Way
 from unfasten.routes.result import By
 
@@ -70,29 +69,6 @@ class Pricer:
         steps = run.bit_count() if run and run != have[1] else 0
         time = self.change * (want[2] & ~have[2]).bit_count() + (self.turn if have[3] != want[3] else 0)
         return steps * self.step + time * self.second
-
-    def bound(self, node: Node, state: State) -> int:
-        """Give a lower bound of the cost of doing all that is left of a plan."""
-        _, run, hand, side = state
-        runs = 0
-        for label, tools, needed, joined in node.runs:
-            runs += tools * (joined if label == run else needed)
-        stretches = node.moves - (run > 0)
-        anchors = node.anchors - (run in node.joining)
-        crowded = anchors - (node.seated if node.seated < stretches else stretches)
-        seated = stretches + (crowded if crowded > 0 else 0)
-        if anchors == node.anchors:
-            seated += node.surplus
-        steps = node.prepare_steps + (runs if runs > seated else seated)
-        pick_ups = 0
-        for tool, needed, held in node.picks:
-            pick_ups += held if tool & hand else needed
-        time = node.time + self.change * pick_ups
-        if node.turns:
-            chain = max(tail + (side not in (0, s)) for s, tail in node.turns)
-            kinds = len(node.turns) - (side == 0 or any(s == side for s, _ in node.turns))
-            time += self.turn * (chain if chain > kinds else kinds)
-        return steps * self.step + time * self.second + node.special
 
 
 def _most(problem: Problem) -> tuple[int, int]:

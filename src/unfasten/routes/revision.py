@@ -13,10 +13,10 @@ from typing import Literal
 
 from unfasten.record.record import Record
 from unfasten.routes.necessity import bits, necessary, relevant
-from unfasten.routes.plan import Plan
 from unfasten.routes.plans import Plans
 from unfasten.routes.price import Pricer
 from unfasten.routes.problem import Event, Problem, Way, _Compiler
+from unfasten.routes.relaxed import Outlook
 from unfasten.routes.result import By, Route
 from unfasten.routes.unknown import Unknown
 from unfasten.routes.world import World
@@ -74,7 +74,7 @@ class Revision(World):
         self.problem, self.table = original.problem, original.world.table
         self.excerpts = {}
         self.pricers: dict[By, Pricer] = {}
-        self.plans: dict[int, Plan] = {}
+        self.plans: dict[int, Outlook | None] = {}
         if self.moved:
             self.problem = replace(original.problem, events=tuple(events))
             self.table = necessary(self.problem, original.within)

@@ -7,6 +7,9 @@ are never taken ahead: that would be wrong for steps. Releases that share a set-
 are started once, not once each. While a lift could close the open run at no set-up, no other run is opened: moving that
 lift to the front costs nothing and leaves the other run its own stretch to open in.
 
+The first cost (steps, or time) is known before the search starts, from a search by that cost alone: a state from which
+it can no longer be met is dropped. The bound of the second is the exact rest by the second cost alone (`relaxed.py`).
+
 A state is dropped if another with the same events done is no dearer even after paying for the tools, the run and the
 side that it lacks.
 """
@@ -15,37 +18,57 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 
-from unfasten.routes.allowance import Allowance
-from unfasten.routes.plan import DEAD, Plan
+from unfasten.routes.allowance import Allowance, OutOfWorkError
 from unfasten.routes.price import START, Pricer, State
 from unfasten.routes.problem import Way
+from unfasten.routes.relaxed import ENDLESS, Outlook
 
 Step = tuple[int, Way]
 Available = tuple[tuple[int, tuple[Way, ...]], ...]
 
 
-@dataclass(slots=True)
 class Schedule:
     """Searches over one plan that share what they learn: lower bounds, and exact costs along optimal sequences."""
 
-    plan: Plan
-    pricer: Pricer
-    allowance: Allowance
-    learned: dict[State, int] = field(default_factory=dict)
-    exact: dict[State, int] = field(default_factory=dict)
+    def __init__(self, outlook: Outlook, pricer: Pricer, allowance: Allowance) -> None:
+        self.outlook = outlook
+        self.plan = outlook.plan
+        self.pricer = pricer
+        self.allowance = allowance
+        self.learned: dict[State, int] = {}
+        self.exact: dict[State, int] = {}
+        self.by_steps = pricer.by == "steps"
 
     def bound(self, state: State) -> int | None:
-        """Lower bound of the cost of what is left; None at a dead end."""
-        if state[0] == self.plan.events:
-            return 0
-        if state[0] not in self.plan.nodes:
-            self.allowance.take(len(self.plan.order))
-        node = self.plan.node(state[0])
-        if node is DEAD:
-            return None
-        return max(self.pricer.bound(node, state), self.learned.get(state, 0))
+        """Lower bound of the cost of what is left, as far as it is known; None at a dead end."""
+        low = self.outlook.bound(state, self.pricer)
+        return low if low is None else max(low, self.learned.get(state, 0))
+
+    def first_within(self, state: State, budget: int) -> bool:
+        """Whether the first cost of what is left can be met with `budget` (a price)."""
+        done, run, hand, side = state
+        node = self.plan.node(done)
+        most = budget // self.pricer.first
+        if self.by_steps:
+            return self.outlook.steps.within((done, run), most - node.prepare, self.allowance)
+        return self.outlook.time.within((done, hand, side), most - node.time, self.allowance)
+
+    def least_first(self, state: State) -> int:
+        """The first cost of what is left, exactly; `ENDLESS` at a dead end."""
+        done, run, hand, side = state
+        node = self.plan.node(done)
+        if self.by_steps:
+            return self.outlook.steps.value((done, run), self.allowance) + node.prepare
+        return self.outlook.time.value((done, hand, side), self.allowance) + node.time
+
+    def settle_second(self, state: State) -> None:
+        """Find out what the second cost of what is left is by itself."""
+        done, run, hand, side = state
+        if self.by_steps:
+            self.outlook.time.value((done, hand, side), self.allowance)
+        else:
+            self.outlook.steps.value((done, run), self.allowance)
 
     def free(self, state: State) -> tuple[int, State, tuple[Step, ...]]:
         """Do every release that needs no set-up now, and those that become available so; cost, state, what was done."""
@@ -90,37 +113,54 @@ class Schedule:
     def _can_ride(self, state: State, available: Available) -> bool:
         """Tell whether a lift could close the open run at no set-up."""
         _, run, _, side = state
-        for index, ready in available:
-            if index >= self.pricer.moves:
-                return False
-            if (ready[0].tools in (0, run)) and ready[0].side in (0, side):
-                return True
-        return False
+        return any(
+            index < self.pricer.moves and ready[0].tools in (0, run) and ready[0].side in (0, side)
+            for index, ready in available
+        )
 
     def search(self, start: State = START, limit: int | None = None) -> tuple[int, tuple[Step, ...]] | None:
         """Cheapest way from `start` through the whole plan if it costs at most `limit`, else None.
 
         Raises `OutOfWorkError`.
         """
-        most = 1 << 300 if limit is None else limit
-        first = self.bound(start)
-        if first is None or first > most:
+        most = ENDLESS if limit is None else limit
+        low = self.bound(start)
+        if low is None or low > most:
             return None
-        queue: list[tuple[int, int, State]] = [(first, 0, start)]
+        if start[0] == self.plan.events:
+            return 0, ()
+        try:
+            first = self.least_first(start)
+        except OutOfWorkError:
+            raise OutOfWorkError(low) from None
+        if first >= ENDLESS or first * self.pricer.first > most:
+            return None
+        most = min(most, (first + 1) * self.pricer.first - 1)
+        return self._search(start, low, most)
+
+    def _search(self, start: State, low: int, most: int) -> tuple[int, tuple[Step, ...]] | None:
+        queue: list[tuple[int, int, State, bool]] = [(low, 0, start, False)]
         rivals: dict[int, list[tuple[int, State]]] = {}
         best: dict[State, int] = {start: 0}
         came: dict[State, tuple[State, tuple[Step, ...]]] = {}
         while queue:
-            f, minus_g, state = heapq.heappop(queue)
+            f, minus_g, state, settled = heapq.heappop(queue)
             g = -minus_g
             if g > best[state]:
                 continue
             if state[0] == self.plan.events:
                 return g, self._learn(best, came, start, state, g)
             self.allowance.expand(f)
+            if not settled:
+                better = self._settled(state, g, f, most)
+                if better is None:
+                    continue
+                if better > f:
+                    heapq.heappush(queue, (better, minus_g, state, True))
+                    continue
             for cost, after, steps in self.onward(state):
                 new = g + cost
-                if new >= best.get(after, 1 << 300):
+                if new >= best.get(after, ENDLESS):
                     continue
                 h = self.bound(after)
                 if h is None or new + h > most:
@@ -131,11 +171,22 @@ class Schedule:
                 beside.append((new, after))
                 best[after] = new
                 came[after] = (state, steps)
-                heapq.heappush(queue, (new + h, -new, after))
+                heapq.heappush(queue, (new + h, -new, after, False))
         for state, g in best.items():
             if most + 1 - g > self.learned.get(state, 0):
                 self.learned[state] = most + 1 - g
         return None
+
+    def _settled(self, state: State, g: int, f: int, most: int) -> int | None:
+        """A better bound of the whole, from the exact rests by each cost alone; None if it is above `most`."""
+        try:
+            if not self.first_within(state, most - g):
+                return None
+            self.settle_second(state)
+        except OutOfWorkError:
+            raise OutOfWorkError(f) from None
+        low = self.bound(state)
+        return None if low is None or g + low > most else max(f, g + low)
 
     def _learn(
         self,
@@ -172,4 +223,4 @@ class Schedule:
             if not steps:
                 break
             state, budget = after, budget - cost
-        return self.search(state, budget) is not None
+        return self._settled(state, 0, 0, budget) is not None and self.search(state, budget) is not None

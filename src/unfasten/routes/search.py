@@ -31,10 +31,10 @@ def search(plans: Plans, pricer: Pricer, units: int) -> Found:
     best: int | None = None
     tied: list[tuple[Schedule, tuple[Step, ...]]] = []
     while (following := plans.pop()) is not None:
-        bound, plan = following
+        bound, outlook = following
         if best is not None and bound > best:
             break
-        schedule = Schedule(plan, pricer, allowance)
+        schedule = Schedule(outlook, pricer, allowance)
         try:
             result = schedule.search(limit=best)
         except OutOfWorkError as out:

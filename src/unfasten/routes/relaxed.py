@@ -1,0 +1,255 @@
+"""What is left of a plan by steps alone, and by time alone: exact, and a bound for the search that minds both.
+
+Each leaves the other cost out of account and so has few states. What a search proves is kept: the exact rest of every
+state on the cheapest way, and a bound for the others, so the next question starts from there.
+
+By steps alone a state is (done, open run). Done at once is every release by bare hand or with the run's tools. In a
+stretch without a run no lift by bare hand comes before a release that is possible now with one tool: put before the
+lift the release costs nothing, for the lift then belongs to its run, and out of its place it adds nothing. While a lift
+can close the open run, no other run is opened: put first the lift costs nothing, and the run gets its own stretch.
+
+By time alone a state is (done, tools in hand, side). Done at once is everything that needs no set-up and no longer than
+by any other way: taken out of its place it adds no pick-up and no turn.
+"""
+
+from __future__ import annotations
+
+import heapq
+from abc import ABC, abstractmethod
+from collections.abc import Iterator
+from typing import Final
+
+from unfasten.routes.allowance import Allowance
+from unfasten.routes.chains import Chains
+from unfasten.routes.plan import DEAD, Node, Plan, prepare_steps
+from unfasten.routes.price import Pricer, State
+from unfasten.routes.problem import Way
+
+#: done, and what is in hand
+Rest = tuple[int, ...]
+ENDLESS: Final = 1 << 300
+
+
+class Outlook:
+    """A plan with what is known of its rests, by each cost alone; shared by all searches over the plan."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        chains = Chains(plan)
+        self.steps = StepsAlone(plan, chains)
+        self.time = TimeAlone(plan, chains)
+
+    def bound(self, state: State, pricer: Pricer) -> int | None:
+        """What a state's rest is known to cost at least; None at a dead end."""
+        done, run, hand, side = state
+        if done == self.plan.events:
+            return 0
+        node = self.plan.node(done)
+        if node is DEAD:
+            return None
+        steps = self.steps.bound((done, run))
+        time = self.time.bound((done, hand, side))
+        if steps >= ENDLESS or time >= ENDLESS:
+            return None
+        return (steps + node.prepare) * pricer.step + (time + node.time) * pricer.second + node.special
+
+
+class Relaxed(ABC):
+    """The cheapest rest of a plan by one cost alone, beyond what each event left costs at least by itself."""
+
+    def __init__(self, plan: Plan, chains: Chains) -> None:
+        self.plan = plan
+        self.chains = chains
+        self.moves = plan.problem.moves
+        self.exact: dict[Rest, int] = {}
+        self.low: dict[Rest, int] = {}
+        self.closed: dict[Rest, Rest] = {}
+
+    @abstractmethod
+    def _gains(self, state: Rest, index: int, ready: tuple[Way, ...]) -> bool:
+        """Whether an available event can be done at no cost."""
+
+    @abstractmethod
+    def _onward(self, state: Rest, node: Node) -> Iterator[tuple[int, Rest]]:
+        """Cost and state after each choice, where nothing is free."""
+
+    @abstractmethod
+    def _chains(self, state: Rest, node: Node) -> int:
+        """A quick lower bound."""
+
+    def bound(self, state: Rest) -> int:
+        """What is known to be left at least; `ENDLESS` at a dead end."""
+        state = self.close(state)
+        low = self.low.get(state)
+        return self._first_bound(state) if low is None else low
+
+    def value(self, state: Rest, allowance: Allowance) -> int:
+        """What is left exactly; `ENDLESS` at a dead end. Raises `OutOfWorkError`."""
+        state = self.close(state)
+        known = self.exact.get(state)
+        return self._search(state, ENDLESS, allowance) if known is None else known
+
+    def within(self, state: Rest, budget: int, allowance: Allowance) -> bool:
+        """Whether at most so much is left. Raises `OutOfWorkError`."""
+        state = self.close(state)
+        low = self.low.get(state)
+        if low is None:
+            low = self._first_bound(state)
+        if low > budget:
+            return False
+        known = self.exact.get(state)
+        return (self._search(state, budget, allowance) if known is None else known) <= budget
+
+    def close(self, state: Rest) -> Rest:
+        """The state after all that is free."""
+        closed = self.closed.get(state)
+        if closed is not None:
+            return closed
+        after, more = state, True
+        while more and after[0] != self.plan.events:
+            done = after[0]
+            for index, ready in self.plan.node(done).available:
+                if self._gains(after, index, ready):
+                    done |= 1 << index
+            more = done != after[0]
+            after = (done, *after[1:])
+        self.closed[state] = after
+        return after
+
+    def _first_bound(self, state: Rest) -> int:
+        if state[0] == self.plan.events:
+            low = self.exact[state] = 0
+        else:
+            node = self.plan.node(state[0])
+            low = ENDLESS if node is DEAD else self._chains(state, node)
+            if node is DEAD:
+                self.exact[state] = ENDLESS
+        self.low[state] = low
+        return low
+
+    def _search(self, start: Rest, most: int, allowance: Allowance) -> int:
+        """A* from a closed state; what is left exactly, or something above `most` if it is more."""
+        low, exact = self.low, self.exact
+        queue = [(self.bound(start), 0, start)]
+        best = {start: 0}
+        came: dict[Rest, Rest] = {}
+        opened = []
+        result, last = ENDLESS, start
+        while queue:
+            f, minus_g, state = heapq.heappop(queue)
+            g = -minus_g
+            if g > best[state]:
+                continue
+            if f > most:
+                result = f
+                break
+            if state in exact:
+                result, last = f, state
+                break
+            allowance.expand(0)
+            opened.append(state)
+            for cost, after in self._onward(state, self.plan.node(state[0])):
+                after = self.close(after)
+                new = g + cost
+                if new < best.get(after, ENDLESS):
+                    best[after] = new
+                    came[after] = state
+                    rest = self.bound(after)
+                    if rest < ENDLESS:
+                        heapq.heappush(queue, (new + rest, -new, after))
+        for state in opened:
+            if result >= ENDLESS:
+                low[state] = ENDLESS
+            elif result - best[state] > low[state]:
+                low[state] = result - best[state]
+        if result >= ENDLESS:
+            for state in opened:
+                exact[state] = ENDLESS
+        elif result <= most:
+            while last != start:
+                last = came[last]
+                exact[last] = result - best[last]
+        return result
+
+
+class StepsAlone(Relaxed):
+    """Steps left in a state (done, open run), beyond those of preparations."""
+
+    def _chains(self, state: Rest, node: Node) -> int:
+        return self.chains.steps(node, state[1])
+
+    def _gains(self, state: Rest, index: int, ready: tuple[Way, ...]) -> bool:
+        if index < self.moves:
+            return False
+        run = state[1]
+        return any(way.tools in (0, run) and not way.prepare for way in ready)
+
+    def _onward(self, state: Rest, node: Node) -> Iterator[tuple[int, Rest]]:
+        done, run = state
+        least = {bit: steps for bit, _, _, steps in self.plan.least if steps}
+        riding = waiting = False
+        for index, ready in node.available:
+            if index < self.moves:
+                riding = riding or (run != 0 and ready[0].tools in (0, run))
+            elif not run:
+                waiting = waiting or any(not w.prepare and w.tools & (w.tools - 1) == 0 for w in ready)
+        opened = set()
+        for index, ready in node.available:
+            for way in ready:
+                tools = way.tools
+                if index < self.moves:
+                    if riding and tools not in (0, run):
+                        continue
+                    if waiting and not tools:
+                        continue
+                    cost = tools.bit_count() if tools and tools != run else 0
+                    yield (cost + (not run and not tools)), (done | 1 << index, 0)
+                elif riding:
+                    continue
+                elif way.prepare:
+                    cost = prepare_steps(way) + tools.bit_count() - least.get(1 << index, 0)
+                    yield cost, (done | 1 << index, tools)
+                elif tools not in opened:
+                    opened.add(tools)
+                    yield tools.bit_count(), (done, tools)
+
+
+class TimeAlone(Relaxed):
+    """Time left in a state (done, tools in hand, side up), beyond the work itself."""
+
+    def __init__(self, plan: Plan, chains: Chains) -> None:
+        super().__init__(plan, chains)
+        self.change = plan.problem.change
+        self.turn = plan.problem.turn
+        self.least = {index: time for index, (_, time, _, _) in zip(plan.order, plan.least, strict=True)}
+
+    def _chains(self, state: Rest, node: Node) -> int:
+        return self.chains.time(node, state[1], state[2])
+
+    def _gains(self, state: Rest, index: int, ready: tuple[Way, ...]) -> bool:
+        _, hand, side = state
+        for way in ready:
+            if way.tools in (0, hand) and way.side in (0, side) and not way.prepare and way.time == self.least[index]:
+                return True
+        return False
+
+    def _onward(self, state: Rest, node: Node) -> Iterator[tuple[int, Rest]]:
+        done, hand, side = state
+        started = set()
+        for index, ready in node.available:
+            least = self.least[index]
+            for way in ready:
+                up = way.side or side
+                cost = self.turn if up != side and side else 0
+                if not way.prepare and way.time == least:
+                    set_up = (way.tools or hand, up)
+                    if set_up not in started:
+                        started.add(set_up)
+                        yield cost + self.change * (way.tools & ~hand).bit_count(), (done, *set_up)
+                    continue
+                held = hand
+                for tools in (*(tools for tools, _ in way.prepare), way.tools):
+                    if tools:
+                        cost += self.change * (tools & ~held).bit_count()
+                        held = tools
+                yield cost + way.total - least, (done | 1 << index, held, up)
