@@ -46,6 +46,7 @@ def difference(
     evidence: Iterable[Evidence] = (),
     note: str = "",
     hosts: Iterable[str] = (),
+    magnitude: float = 0.0,
 ) -> Difference:
     """Make a difference; evidence is put in order and no piece stands twice."""
     return Difference(
@@ -61,6 +62,7 @@ def difference(
         evidence=tuple(sorted(set(evidence))),
         note=note,
         hosts=tuple(sorted(hosts)),
+        magnitude=magnitude if measured is None else float(measured.ratio),
     )
 
 

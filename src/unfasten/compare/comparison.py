@@ -17,7 +17,7 @@ from unfasten.compare.promises import (
     promise_differences,
     swing_differences,
 )
-from unfasten.compare.sides import Pair, pair_up
+from unfasten.compare.sides import pair_up
 from unfasten.compare.structure import Structure
 from unfasten.evidence.errors import CallError
 from unfasten.record.record import Record
@@ -28,11 +28,11 @@ MOST: Final = 8
 
 @dataclass(frozen=True)
 class Compared:
-    """Records side by side. `steps` are the pairs of neighbours, in the order given, each with its differences."""
+    """Records side by side. `steps` are the neighbours, in the order given, each pair with its differences."""
 
     records: tuple[Record, ...]
     rows: tuple[Row, ...]
-    steps: tuple[tuple[Pair, tuple[Difference, ...]], ...]
+    steps: tuple[tuple[Structure, tuple[Difference, ...]], ...]
 
 
 def compare_records(records: Sequence[Record], pins: Pins | None = None) -> Compared:
@@ -41,16 +41,15 @@ def compare_records(records: Sequence[Record], pins: Pins | None = None) -> Comp
         remedy = f"name {FEWEST} to {MOST} records"
         raise CallError("compare.count", "RECORDS", f"{len(records)} records cannot be compared", remedy)
     rows = align(records, pins)
-    pairs = [pair_up(records, rows, number, number + 1) for number in range(len(records) - 1)]
-    return Compared(tuple(records), rows, tuple((pair, differences_of(pair)) for pair in pairs))
+    found = [Structure(pair_up(records, rows, number, number + 1)) for number in range(len(records) - 1)]
+    return Compared(tuple(records), rows, tuple((structure, differences_of(structure)) for structure in found))
 
 
-def differences_of(pair: Pair) -> tuple[Difference, ...]:
+def differences_of(structure: Structure) -> tuple[Difference, ...]:
     """Differences that the two records themselves show: parts, joints, structure, offers; routes and scores not."""
-    structure = Structure(pair)
     return (
         *structure.differences(),
-        *part_differences(pair),
+        *part_differences(structure.pair),
         *joint_differences(structure),
         *promise_differences(structure),
         *swing_differences(structure),

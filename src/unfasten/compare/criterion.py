@@ -36,8 +36,8 @@ class Criterion:
     @property
     def rank(self) -> tuple[int, float, str]:
         """Sorts the worst criterion first."""
-        known = self.probability is not None
-        return RANK[self.verdict], self.probability if known and self.probability is not None else 0.0, self.name
+        unknown = 1.0 if self.verdict == "shown" else 0.0
+        return RANK[self.verdict], unknown if self.probability is None else self.probability, self.name
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,7 +41,8 @@ class Difference:
 
     `about` are the ids of the part or joint on either side (None: not there); `what` names the property. `tier` is the
     consequence for repair: 1 the greatest (see `headline`). `owners` are the parts it bears on, by common name; `hosts`
-    the parts on which a new or gone part sits, where all of these are new or gone themselves.
+    the parts on which a new or gone part sits, where all of these are new or gone themselves. `magnitude` orders
+    differences of one tier, the same seen from either side.
     """
 
     kind: Kind
@@ -56,6 +57,7 @@ class Difference:
     evidence: tuple[Evidence, ...] = ()
     note: str = ""
     hosts: tuple[str, ...] = ()
+    magnitude: float = 0.0
 
     @property
     def key(self) -> tuple[str, str, tuple[str, ...]]:

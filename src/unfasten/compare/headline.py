@@ -78,8 +78,7 @@ def _root(one: Difference, causes: dict[int, Difference]) -> Difference:
 
 
 def _rank(one: Difference, priority: frozenset[str]) -> tuple[object, ...]:
-    ratio = -float(one.measured.ratio) if one.measured is not None else 0.0
-    return one.tier, not (set(one.owners) & priority), ratio, one.key, sorted((one.before, one.after))
+    return one.tier, not (set(one.owners) & priority), -one.magnitude, one.key, sorted((one.before, one.after))
 
 
 def _group(one: Difference) -> tuple[object, ...]:
@@ -112,7 +111,7 @@ def _tests(one: Difference) -> tuple[_Test, ...]:
     if one.kind == "re-scored" and one.what != "index":
         return (lambda _, cause: cause.kind == "re-scored" and cause.what == "index",)
     if one.kind == "re-routed" and one.what != "depth":
-        return (lambda part, cause: cause.kind == "re-routed" and cause.what == "depth" and cause.about == part.about,)
+        return (_same_route,)
     if one.kind in ("new", "gone"):
         return (_sits_on,)
     return ()
@@ -131,6 +130,12 @@ def _owned(kinds: tuple[str, ...], whats: tuple[str, ...] = ()) -> _Test:
 def _sits_on(one: Difference, cause: Difference) -> bool:
     """A part that sits only on parts of which one was split off or merged."""
     return cause.kind in _UNION and bool(set(one.hosts) & set(cause.owners))
+
+
+def _same_route(one: Difference, cause: Difference) -> bool:
+    """Time follows from depth, tools from depth or time, of the same part."""
+    before = ("depth",) if one.what == "time" else ("depth", "time")
+    return cause.kind == "re-routed" and cause.what in before and cause.about == one.about
 
 
 def _same_joint(one: Difference, cause: Difference) -> bool:

@@ -39,11 +39,11 @@ class Interchange:
 
     @property
     def next(self) -> str | None:
-        """What to measure or test next; None where nothing is open."""
-        return next(
-            (one.measure for one in sorted(self.criteria, key=lambda c: c.rank) if one.measure and not one.informs),
-            None,
-        )
+        """What to measure or test next; None where the answer is given. Shape comes before a test under power."""
+        if self.answer != "not shown":
+            return None
+        ordered = sorted(self.criteria, key=lambda one: (one.name == "software", one.rank))
+        return next((one.measure for one in ordered if one.measure and not one.informs), None)
 
 
 def interchange(exchange: Exchange, rule: Rule | None = None) -> Interchange:

@@ -33,6 +33,15 @@ class Structure:
         return unions(self.pair.flipped())
 
     @cached_property
+    def role_moved(self) -> dict[tuple[str, str], str]:
+        """Ids before and after of parts between which a role passed on by a merger or split, with the heir's name."""
+        before, after = self.pair.before, self.pair.after
+        found = [(before.ids[u.gone], after.ids[u.into], u.into) for u in self.merged]
+        found += [(before.ids[u.into], after.ids[u.gone], u.into) for u in self.split]
+        roles = {(a, b): (before.record.parts[a].role, after.record.parts[b].role) for a, b, _ in found}
+        return {(a, b): common for a, b, common in found if None not in roles[a, b] and len(set(roles[a, b])) == 1}
+
+    @cached_property
     def gone(self) -> frozenset[str]:
         """Common names of parts that are not there any more."""
         return frozenset(self.pair.before.ids) - frozenset(self.pair.after.ids)

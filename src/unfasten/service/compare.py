@@ -70,10 +70,11 @@ def compare(
     )
     assessments = tuple(assess(record, reach, on, rules) for record, reach in zip(records, reaches, strict=True))
     steps = []
-    for number, (pair, found) in enumerate(compared.steps):
+    for number, (structure, found) in enumerate(compared.steps):
+        pair = structure.pair
         every = (
             *found,
-            *route_differences(pair, reaches[number], reaches[number + 1]),
+            *route_differences(structure, reaches[number], reaches[number + 1]),
             *score_differences(pair, assessments[number], assessments[number + 1]),
         )
         told = headlines(every, priority_names(pair), lambda one, pair=pair: subject(pair, one))  # type: ignore[misc]
@@ -93,7 +94,8 @@ def _wanted(compared: Compared, number: int) -> list[str]:
     """Parts of a record that are priority parts in it or in a neighbour, in its order."""
     record = compared.records[number]
     wanted = set(priority_parts(record))
-    for index, (pair, _) in enumerate(compared.steps):
+    for index, (structure, _) in enumerate(compared.steps):
+        pair = structure.pair
         for place, side in ((index, pair.before), (index + 1, pair.after)):
             if place == number:
                 wanted |= {side.ids[common] for common in priority_names(pair) if common in side.ids}

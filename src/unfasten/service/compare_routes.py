@@ -9,7 +9,7 @@ from fractions import Fraction
 from unfasten.compare.build import difference, worse
 from unfasten.compare.difference import Difference, Effect, Evidence, Side
 from unfasten.compare.sides import Pair
-from unfasten.compare.words import name_of
+from unfasten.compare.structure import Structure
 from unfasten.record.record import Record
 from unfasten.routes.result import Reach, Route
 from unfasten.service.report_words import seconds
@@ -64,14 +64,17 @@ def depth_of(record: Record, reach: Reach | None) -> Depth | None:
 
 
 def route_differences(
-    pair: Pair, before: Mapping[str, Reach], after: Mapping[str, Reach]
-) -> Iterator[Difference]:  # fmt: skip
-    """Differences of the routes to every part that both records have and that is a priority part in either."""
-    wanted = priority_names(pair)
-    for common in pair.shared:
-        if common in wanted:
-            ids = (pair.before.ids[common], pair.after.ids[common])
-            yield from _of_part(pair, common, ids, before.get(ids[0]), after.get(ids[1]))
+    structure: Structure, before: Mapping[str, Reach], after: Mapping[str, Reach]
+) -> Iterator[Difference]:
+    """Differences of the routes to every priority part that both records have; where a role passed to another part by
+    a merger or split, those to the part that has the role.
+    """
+    pair = structure.pair
+    passed = structure.role_moved
+    wanted = priority_names(pair) - frozenset(passed.values())
+    ids = {(pair.before.ids[common], pair.after.ids[common]): common for common in pair.shared if common in wanted}
+    for (a, b), common in {**ids, **passed}.items():
+        yield from _of_part(pair, common, (a, b), before.get(a), after.get(b))
 
 
 def _of_part(
@@ -89,11 +92,12 @@ def _of_part(
         effect, note = _verdict(a, b)
         if a.steps != b.steps:
             yield difference("re-routed", "depth", ids, (a.steps_text(), b.steps_text()), effect=effect,
-                             owners=[common], evidence=evidence, note=f"{note}: {name_of(pair, common)}")  # fmt: skip
+                             owners=[common], evidence=evidence, note=note,
+                             magnitude=_distance(a.steps, b.steps))  # fmt: skip
     if a.time != b.time:
         effect = _apart(a.time, b.time)
         yield difference("re-routed", "time", ids, (a.time_text(), b.time_text()), effect=effect, owners=[common],
-                         evidence=evidence)  # fmt: skip
+                         evidence=evidence, magnitude=_distance(a.time, b.time) / 1000)  # fmt: skip
     if a.tools != b.tools:
         texts = (", ".join(a.tools) or "by hand", ", ".join(b.tools) or "by hand")
         yield difference("re-routed", "tools", ids, texts, effect=worse(len(a.tools), len(b.tools)), owners=[common],
@@ -116,6 +120,14 @@ def _apart(
     if b[1] is not None and b[1] < a[0]:
         return "easier"
     return "neither" if a == b else "open"
+
+
+def _distance(
+    a: tuple[int | Fraction, int | Fraction | None], b: tuple[int | Fraction, int | Fraction | None]
+) -> float:
+    """Between the middles of two intervals."""
+    one, other = (float(x[0] + (x[0] if x[1] is None else x[1])) / 2 for x in (a, b))
+    return abs(one - other)
 
 
 def _routes(side: Side, record: Record, reach: Reach) -> Iterator[Evidence]:
