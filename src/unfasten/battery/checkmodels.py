@@ -77,5 +77,5 @@ def sending(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     battery = Battery.model_validate(dict(given["battery"]))
     readings = markings(battery.designation) if battery.designation else ()
     makeup = makeup_of(battery, readings)
-    rulings = transport(battery, makeup, energy_of(battery).value, date.fromisoformat(given["on"]))
+    rulings = transport(battery, makeup, energy_of(battery).span, date.fromisoformat(given["on"]))
     return {**{ruling.id: ruling.verdict for ruling in rulings}, "road": road_class(rulings)}

@@ -25,17 +25,28 @@ class Energy:
     """Energy of a battery [Wh]: as marked, as computed from nominal voltage, and from the charge limit.
 
     Each is an interval of what the printed figures allow, or None. `verdict`: agrees, charge-voltage (the mark fits the
-    charge limit instead), differs, or unknown. `value` is what to go by: the mark where there is one.
+    charge limit instead), differs, or unknown. `product` is nominal voltage times rated
+    capacity as they stand, `value` what to go by: the mark where there is one.
     """
 
     marked: Interval | None
     computed: Interval | None
     from_charge: Interval | None
+    product: Fraction | None
     value: Fraction | None
     origin: str | None
     verdict: str
     says: str
     look: str | None = None
+
+    @property
+    def span(self) -> Interval | None:
+        """Energy to judge by [Wh]: one figure, or from the mark to the product where the two contradict each other."""
+        if self.value is None:
+            return None
+        if self.verdict in ("agrees", "unknown") or self.product is None:
+            return Interval(self.value, self.value)
+        return Interval(min(self.value, self.product), max(self.value, self.product))
 
 
 def spread(quantity: Quantity) -> Interval:
@@ -52,10 +63,11 @@ def energy_of(battery: Battery) -> Energy:
     marked = None if mark is None else spread(mark)
     computed = _product(battery.nominal_voltage, battery.rated_capacity)
     charged = _product(battery.charge_voltage, battery.rated_capacity)
-    value = _middle(battery.nominal_voltage, battery.rated_capacity) if mark is None else Fraction(mark.si)
+    product = _middle(battery.nominal_voltage, battery.rated_capacity)
+    value = product if mark is None else Fraction(mark.si)
     origin = "computed" if mark is None else "label"
     verdict, says, look = _compare(battery, marked, computed, charged)
-    return Energy(marked, computed, charged, value, None if value is None else origin, verdict, says, look)
+    return Energy(marked, computed, charged, product, value, None if value is None else origin, verdict, says, look)
 
 
 def _product(voltage: Quantity | None, capacity: Quantity | None) -> Interval | None:

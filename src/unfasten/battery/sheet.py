@@ -56,7 +56,7 @@ def sheet_of(record: Record, part: str, heatings: tuple[Heating, ...], day: date
     ranked = rank(readings, energy.value, size, makeup.cells)
     mass = battery.mass or whole.mass
     chance, room = swelling(battery, day)
-    rulings = transport(battery, makeup, energy.value, day)
+    rulings = transport(battery, makeup, energy.span, day)
     value = None if energy.value is None else float(energy.value)
     facts = (
         *_label_facts(battery, energy, makeup),

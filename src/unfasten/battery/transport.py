@@ -9,14 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
 from unfasten.battery.fact import Ruling
 from unfasten.battery.figures import figure_or_none, parameters
 from unfasten.battery.makeup import COUNT, LETTERS, Makeup
-from unfasten.evidence.interval import short_text
+from unfasten.evidence.interval import Interval, short_text
 from unfasten.evidence.parameter import Figure
 from unfasten.record.part import Battery
 
@@ -37,6 +36,7 @@ NOT_CODED: Final = (
 _LABEL: Final = "read voltage, capacity and energy on the label"
 _LOOK: Final = "look at the battery: swelling, cracks, leaks, smell, heat, discolouration (key condition)"
 _MEASURE_CHARGE: Final = "measure or read out the state of charge (key state_of_charge)"
+_CONTRADICTS: Final = "the label contradicts itself"
 _NO_FIGURE: Final = "the figures held here begin later than this day"
 
 
@@ -46,8 +46,9 @@ def un_numbers(makeup: Makeup) -> dict[str, str | None]:
     return {way: UN_NUMBERS[makeup.chemistry][way] if makeup.chemistry else None for way in ways}
 
 
-def transport(battery: Battery, makeup: Makeup, energy: Fraction | None, day: date) -> tuple[Ruling, ...]:
-    """Rulings on the class by road and the charge limits by air; `energy` of the battery in Wh."""
+def transport(battery: Battery, makeup: Makeup, energy: Interval | None, day: date) -> tuple[Ruling, ...]:
+    """Rulings on the class by road and the charge limits by air; `energy` of the battery in Wh, low and high where its
+    label contradicts itself."""
     out = [_damaged(battery), _road_energy(makeup, energy, day), _road_mark(battery), _road_test(battery)]
     out.append(_road_package(day))
     return (*out, *_air(battery, makeup, energy, day))
@@ -81,7 +82,7 @@ def _damaged(battery: Battery) -> Ruling:
     return Ruling("damaged", title, "not met", says, ("have a qualified person assess it; do not send it before",))
 
 
-def _road_energy(makeup: Makeup, energy: Fraction | None, day: date) -> Ruling:
+def _road_energy(makeup: Makeup, energy: Interval | None, day: date) -> Ruling:
     title = "Road: energy within special provision 188"
     if makeup.chemistry is None:
         return Ruling("road-energy", title, "unknown", "the chemistry is not known", (LETTERS,))
@@ -97,18 +98,24 @@ def _road_energy(makeup: Makeup, energy: Fraction | None, day: date) -> Ruling:
         return _open_cells(title, energy, cell, battery)
     limit = cell if makeup.cells == 1 else battery
     counts = "a battery of one cell counts as a cell" if makeup.cells == 1 else f"{makeup.cells} cells make a battery"
-    within = energy <= limit.number
-    says = f"{counts}: {float(energy):.2f} Wh against {short_text(limit.number)} Wh"
-    return Ruling("road-energy", title, "met" if within else "not met", says, (), (limit,))
+    says = f"{counts}: {_wh(energy)} against {short_text(limit.number)} Wh"
+    if energy.low <= limit.number < energy.high:
+        return Ruling("road-energy", title, "unknown", f"{says}; {_CONTRADICTS}", (_LABEL,), (limit,))
+    return Ruling("road-energy", title, "met" if energy.high <= limit.number else "not met", says, (), (limit,))
 
 
-def _open_cells(title: str, energy: Fraction, cell: Figure, battery: Figure) -> Ruling:
-    says = f"{float(energy):.2f} Wh; a battery of one cell counts as a cell, and the number of cells is not known"
-    if energy <= cell.number:
+def _open_cells(title: str, energy: Interval, cell: Figure, battery: Figure) -> Ruling:
+    says = f"{_wh(energy)}; a battery of one cell counts as a cell, and the number of cells is not known"
+    if energy.high <= cell.number:
         return Ruling("road-energy", title, "met", f"{says}, but it is within both limits", (), (cell, battery))
-    if energy > battery.number:
+    if energy.low > battery.number:
         return Ruling("road-energy", title, "not met", f"{says}, but it is above both limits", (), (cell, battery))
     return Ruling("road-energy", title, "unknown", says, (COUNT,), (cell, battery))
+
+
+def _wh(energy: Interval) -> str:
+    low = f"{float(energy.low):.2f}"
+    return f"{low} Wh" if energy.is_known else f"{low} to {float(energy.high):.2f} Wh"
 
 
 def _road_lithium(title: str, makeup: Makeup, day: date) -> Ruling:
@@ -149,7 +156,7 @@ def _road_package(day: date) -> Ruling:
     return Ruling("road-package", title, "unknown", says, ("check the package as it is sent",), (mass, drop))
 
 
-def _air(battery: Battery, makeup: Makeup, energy: Fraction | None, day: date) -> Iterator[Ruling]:
+def _air(battery: Battery, makeup: Makeup, energy: Interval | None, day: date) -> Iterator[Ruling]:
     titles = {
         "air-alone": "Air, alone (PI 965): state of charge, cargo aircraft only",
         "air-packed": "Air, packed with equipment (PI 966): state of charge",
@@ -174,16 +181,19 @@ def _air(battery: Battery, makeup: Makeup, energy: Fraction | None, day: date) -
     yield Ruling("air-installed", titles["air-installed"], "does not apply", says)
 
 
-def _packed(title: str, battery: Battery, energy: Fraction | None, day: date) -> Ruling:
+def _packed(title: str, battery: Battery, energy: Interval | None, day: date) -> Ruling:
     limit, above = figure_or_none("air.packed_charge", day), figure_or_none("air.packed_energy", day)
     if limit is None or above is None:
         first = parameters()["air.packed_charge"].history[0].since
         return Ruling("air-packed", title, "does not apply", f"no limit of charge on this day; it holds from {first}")
     if energy is None:
         return Ruling("air-packed", title, "unknown", "the energy is not known", (_LABEL,), (limit, above))
-    if energy <= above.number:
-        says = f"{float(energy):.2f} Wh is not above {short_text(above.number)} Wh"
+    if energy.high <= above.number:
+        says = f"{_wh(energy)} is not above {short_text(above.number)} Wh"
         return Ruling("air-packed", title, "does not apply", says, (), (above,))
+    if energy.low <= above.number:
+        says = f"{_wh(energy)} may be above {short_text(above.number)} Wh; {_CONTRADICTS}"
+        return Ruling("air-packed", title, "unknown", says, (_LABEL,), (limit, above))
     return _charge("air-packed", title, battery, limit, above)
 
 
