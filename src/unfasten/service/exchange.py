@@ -1,190 +1,114 @@
-"""Records into the workspace and out of it: as a YAML or JSON file, or as an archive with ledger and photos.
-
-How the web room uses it: `import_file` and `export_file` with the open workspace; both say what they did, and raise
-`RecordInvalid`, `ArchiveInvalid` or another `DataError` with everything that is wrong, having changed nothing.
-"""
+"""Which parts of a family may be exchanged for one another, and which of them can be stocked as one."""
 
 from __future__ import annotations
 
-import os
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import asdict, astuple, dataclass
-from datetime import datetime
-from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any, Final
-from uuid import UUID
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from unfasten import __version__
-from unfasten.evidence.errors import CallError, DataError
-from unfasten.evidence.filebytes import open_regular
-from unfasten.record.finding import Finding
-
-if TYPE_CHECKING:
-    from unfasten.archive.contents import Archive
-    from unfasten.service.workspace import Workspace
-    from unfasten.store.entry import Entry
-
-ENDING: Final = ".zip"
+from unfasten.compare.conform import Rule
+from unfasten.compare.interchange import Interchange, interchange
+from unfasten.compare.match import Row, align
+from unfasten.compare.pins import Pins
+from unfasten.compare.place import Exchange
+from unfasten.compare.pooling import groups
+from unfasten.evidence.errors import CallError
+from unfasten.evidence.fields import unknown_remedy
+from unfasten.record.fold import fold_log
+from unfasten.record.record import Record
 
 
-@dataclass(frozen=True, slots=True)
-class Imported:
-    """What an import did: the record, entries and photos that are new, and what was noticed or repaired."""
+@dataclass(frozen=True)
+class Exchanges:
+    """One part over a family: every exchange by (place, donor) as record numbers, and the groups that pool.
 
-    record: str
-    entries: int
-    photos: int
-    findings: tuple[Finding, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Exported:
-    """What an export wrote; `absent` are photos that the record names and the workspace does not hold."""
-
-    path: Path
-    is_archive: bool
-    entries: int
-    photos: int
-    absent: tuple[str, ...] = ()
-
-
-def is_archive(path: Path) -> bool:
-    """Tell whether a file is a zip, by its name or its first bytes; `CallError` where there is no file."""
-    with open_regular(path) as stream:
-        return path.suffix.lower() == ENDING or stream.read(4) in (b"PK\3\4", b"PK\5\6")
-
-
-def import_file(
-    workspace: Workspace, path: Path, at: datetime, entry: UUID, by: str | None = None, *, recover: bool = False
-) -> Imported:
-    """Take a record file or an archive into the workspace; `entry` names the entry that a record file makes.
-
-    An archive brings its own entries. Into a record that the workspace holds it may bring only what follows: if both
-    have entries that the other lacks, that is a `DataError` (`exchange.diverged`). With `recover` a damaged archive is
-    taken as far as it goes, and `findings` tells every repair.
+    A group holds record numbers; every two of a group are shown to fit in either place. Groups of one are left out.
     """
-    if is_archive(path):
-        return _import_archive(workspace, path, at, entry, by, recover=recover)
-    if recover:
-        raise CallError("exchange.no-archive", path.name, "only archives are recovered", "leave --recover out")
-    from unfasten.service.load import RecordInvalid, read_findings
 
-    record, findings = read_findings(path)
-    if record is None:
-        raise RecordInvalid(path.name, findings)
-    tree = record.model_dump(mode="json", by_alias=True, exclude_unset=True)
-    added = workspace.store.put_record(tree, entry=entry, at=at, by=by).id == str(entry)
-    return Imported(record.product.id, int(added), 0, findings)
+    row: Row
+    found: dict[tuple[int, int], Interchange]
+    pools: tuple[tuple[int, ...], ...]
 
 
-def export_file(
-    workspace: Workspace, record: str, path: Path, at: datetime, *, archive: bool = False, overwrite: bool = False
-) -> Exported:
-    """Write a record's present state as YAML, or with its ledger and photos as an archive (`archive`, or `….zip`)."""
-    if path.exists() and not overwrite:
-        raise CallError("exchange.exists", str(path), "there is a file of this name", "name another, or --overwrite it")
-    if archive or path.suffix.lower() == ENDING:
-        return _export_archive(workspace, record, path, at)
-    from unfasten.record.read import read_tree
-    from unfasten.record.write import to_yaml, tree_to_yaml
+def exchanges(
+    records: Sequence[Record], part: str | None = None, *, rule: Rule | None = None, pins: Pins | None = None
+) -> tuple[Exchanges, ...]:
+    """Judge every exchange of every part, or of `part`, that at least two records have and that does not stay.
 
-    state = workspace.store.state(record)
-    whole = read_tree(state.tree).record
-    text = tree_to_yaml(state.tree) if whole is None else to_yaml(whole)
-    with _whole_file(path) as stream:
-        stream.write(text.encode("utf-8"))
-    return Exported(path, False, state.seq, 0)
-
-
-def _export_archive(workspace: Workspace, record: str, path: Path, at: datetime) -> Exported:
-    from unfasten.archive.contents import photos_named
-    from unfasten.archive.layout import Line, PhotoLine
-    from unfasten.archive.write import write_archive
-
-    lines = [Line(*astuple(entry)) for entry in workspace.store.entries(record)]
-    known = {photo.sha256: photo for photo in workspace.store.photos.all()}
-    photos = [PhotoLine(**asdict(known[name])) for name in photos_named(lines) if name in known]
-    photos = [photo for photo in photos if photo.sha256 in workspace.photos]
-    with _whole_file(path) as stream:
-        program, read = f"unfasten {__version__}", workspace.photos.get
-        manifest = write_archive(stream, lines, photos, read, made=at.isoformat(), program=program)
-    return Exported(path, True, len(lines), len(photos), manifest.absent)
+    Raises `CallError` for an unknown part, a part of one record only, or another number of records.
+    """
+    if not 2 <= len(records) <= 8:
+        remedy = "name 2 to 8 records"
+        raise CallError("compare.count", "RECORDS", f"{len(records)} records cannot be compared", remedy)
+    folded = [fold_log(record) for record in records]
+    rows = [row for row in align(records, pins) if len(row.members) - row.members.count(None) > 1]
+    moving = [row for row in rows if not _stays(folded, row)]
+    if part is not None:
+        known = [row for row in moving if part in row.members]
+        if not known:
+            names = tuple(dict.fromkeys(name for row in moving for name in row.members if name is not None))
+            message = f"no two records share a part {part}"
+            raise CallError("exchange.unknown-part", "--part", message, unknown_remedy(part, names))
+        moving = known
+    return tuple(_of_row(folded, row, rule or Rule()) for row in moving)
 
 
-def _import_archive(
-    workspace: Workspace, path: Path, at: datetime, entry: UUID, by: str | None, *, recover: bool
-) -> Imported:
-    from unfasten.archive.read import read_archive
-    from unfasten.archive.recover import recover_archive
-
-    with open_regular(path) as stream:
-        size = os.fstat(stream.fileno()).st_size
-        archive = (recover_archive if recover else read_archive)(stream, size, path.name)
-        new = _new_entries(workspace, archive)
-        photos = _take_photos(workspace, archive)
-        if new:
-            workspace.store.append(*new, tell=False)
-    added = len(new)
-    if archive.restored is not None:
-        restored = dict(archive.restored)
-        added += workspace.store.put_record(restored, entry=entry, at=at, by=by).id == str(entry)
-    return Imported(archive.record, added, photos, archive.repairs)
+def _stays(records: Sequence[Record], row: Row) -> bool:
+    return any(name is not None and record.parts[name].stays for record, name in zip(records, row.members, strict=True))
 
 
-def _new_entries(workspace: Workspace, archive: Archive) -> list[Any]:
-    """Entries of the archive that the workspace lacks, as drafts; those it has must be the same."""
-    from unfasten.store.entry import Draft
-
-    held: tuple[Entry, ...] = ()
-    if archive.record in {head.id for head in workspace.store.records()}:
-        held = workspace.store.entries(archive.record)
-    common = min(len(held), len(archive.lines))
-    for mine, its in zip(held[:common], archive.lines[:common], strict=True):
-        if astuple(mine) != astuple(its):
-            message = f"from entry {mine.seq} on, the workspace and the archive hold different entries"
-            remedy = "import it into another workspace (--workspace DIR) and compare the two"
-            raise DataError("exchange.diverged", archive.record, message, remedy)
-    return [
-        Draft(line.id, line.record, line.at, line.by, line.kind, line.body, line.supersedes)
-        for line in archive.lines[common:]
-    ]
+def _of_row(records: Sequence[Record], row: Row, rule: Rule) -> Exchanges:
+    there = [number for number, name in enumerate(row.members) if name is not None]
+    found = {
+        (place, donor): interchange(
+            Exchange(records[place], row.members[place] or "", records[donor], row.members[donor] or ""), rule
+        )
+        for place in there
+        for donor in there
+        if place != donor
+    }
+    pools = groups(there, lambda place, donor: found[place, donor].answer == "fits")
+    return Exchanges(row, found, tuple(pool for pool in pools if len(pool) > 1))
 
 
-def _take_photos(workspace: Workspace, archive: Archive) -> int:
-    from unfasten.store.photo import PhotoFile
-
-    known = {photo.sha256 for photo in workspace.store.photos.all()}
-    new = [photo for photo in archive.photos if photo.sha256 not in known or photo.sha256 not in workspace.photos]
-    for photo in new:
-        workspace.add_photo(archive.photo(photo.sha256), PhotoFile(**asdict(photo)))
-    return len(new)
-
-
-@contextmanager
-def _whole_file(path: Path) -> Iterator[IO[bytes]]:
-    """A file that takes its name only when it is written and flushed; on any error there is nothing."""
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-    except OSError as error:
-        raise _unwritable(path, error) from error
-    part = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            yield stream
-            stream.flush()
-            os.fsync(stream.fileno())
-        part.chmod(0o644)
-        part.replace(path)
-    except OSError as error:
-        raise _unwritable(path, error) from error
-    finally:
-        part.unlink(missing_ok=True)
+def exchanges_json(records: Sequence[Record], found: Sequence[Exchanges], rule: Rule) -> dict[str, object]:
+    """Give the JSON form."""
+    ids = [record.product.id for record in records]
+    return {
+        "records": ids,
+        "rule": {"says": str(rule), "kind": rule.kind, "limit": rule.limit, "k": rule.k},
+        "parts": [
+            {
+                "members": dict(zip(ids, one.row.members, strict=True)) if len(set(ids)) == len(ids) else None,
+                "parts": list(one.row.members),
+                "exchanges": [_exchange_json(key, each) for key, each in one.found.items()],
+                "pools": [[{"record": number, "id": ids[number]} for number in pool] for pool in one.pools],
+            }
+            for one in found
+        ],
+    }
 
 
-def _unwritable(path: Path, error: OSError) -> CallError:
-    why = (error.strerror or str(error)).lower()
-    return CallError(
-        "exchange.cannot-write", str(path), why, "name a file in a folder that can be written and has room"
-    )
+def _exchange_json(key: tuple[int, int], one: Interchange) -> dict[str, object]:
+    exchange = one.exchange
+    return {
+        "place": {"record": key[0], "id": exchange.host.product.id, "part": exchange.place},
+        "donor": {"record": key[1], "id": exchange.source.product.id, "part": exchange.donor},
+        "answer": one.answer,
+        "worst": one.worst.name,
+        "next": one.next,
+        "contradiction": one.contradiction,
+        "criteria": [
+            {
+                "name": c.name,
+                "verdict": c.verdict,
+                "says": c.says,
+                "probability": None if c.probability is None else round(c.probability, 6),
+                "probability_at_most": None if c.bound is None else round(c.bound, 6),
+                "measure": c.measure,
+                "by_test": c.by_test,
+                "informs_only": c.informs,
+                "evidence": list(c.evidence),
+            }
+            for c in one.criteria
+        ],
+    }
