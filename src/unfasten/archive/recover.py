@@ -51,7 +51,11 @@ def recover_archive(stream: BinaryIO, size: int, name: str) -> Archive:
     repairs: list[Finding] = []
     members = _usable(stream, size, repairs)
     texts = {one: _text(stream, members, one, repairs) for one in (MANIFEST, LEDGER, PHOTOS, RECORD_YAML, RECORD_JSON)}
+    if texts[RECORD_YAML] is None and texts[RECORD_JSON] is None:
+        repairs.append(_told("archive.missing", RECORD_YAML, "the text of the record is lost; the ledger makes it"))
     manifest = _manifest(texts[MANIFEST], repairs)
+    if manifest is not None:
+        repairs += _differences(stream, members, manifest)
     lines, wrong = read_ledger(texts[LEDGER] or b"", manifest.record if manifest else None)
     repairs += [_repair(one, "the ledger is taken up to the line before") for one in wrong]
     if manifest is not None and len(lines) < manifest.entries:
@@ -142,6 +146,24 @@ def _manifest(data: bytes | None, repairs: list[Finding]) -> Manifest | None:
     manifest, wrong = read_manifest(data)
     repairs += [_repair(one, "the manifest is not used") for one in wrong]
     return manifest
+
+
+def _differences(stream: BinaryIO, members: Mapping[str, Member], manifest: Manifest) -> Iterator[Finding]:
+    """What the manifest says otherwise; photos are judged by their own names."""
+    for name in sorted(set(manifest.files) - set(members)):
+        yield _told("archive.missing", shown(name), "the manifest lists it, and it is lost or was left out")
+    for name, member in members.items():
+        if name == MANIFEST or photo_of(name) is not None:
+            continue
+        if name not in manifest.files:
+            yield _told("archive.unlisted", shown(name), "the manifest does not list it; it is read with care")
+            continue
+        try:
+            differs = digest(stream, member, TEXT_LIMIT)[::-1] != manifest.files[name]
+        except CannotUnpack:
+            continue
+        if differs:
+            yield _told("archive.checksum", shown(name), "its checksum differs from the manifest; it is read with care")
 
 
 def _restored(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import sqlalchemy as sa
 
@@ -15,12 +15,23 @@ BUSY_S: Final = 30
 #: connections of one process to a server; a lab has one process, and a server allows about a hundred
 POOL: Final = 8
 
-_FULL: Final = ("store.disk-full", "the disk is full; nothing of this was kept", "make room, then send it again")
-_READ_ONLY: Final = (
-    "store.read-only", "it cannot be written; nothing of this was kept", "give the program the right to write there",
-)  # fmt: skip
-_BUSY: Final = ("store.busy", "others are writing; nothing of this was kept", "send it again")
-_AWAY: Final = ("store.away", "the database does not answer; nothing of this is known to be kept", "send it again")
+
+class Meaning(NamedTuple):
+    """What an error of a database means here, and what to do."""
+
+    code: str
+    message: str
+    remedy: str
+
+
+_FULL: Final = Meaning("store.disk-full", "the disk is full; nothing of this was kept", "make room, then send it again")
+_READ_ONLY: Final = Meaning(
+    "store.read-only", "it cannot be written; nothing of this was kept", "give the program the right to write there"
+)
+_BUSY: Final = Meaning("store.busy", "others are writing; nothing of this was kept", "send it again")
+_AWAY: Final = Meaning(
+    "store.away", "the database does not answer; nothing of this is known to be kept", "send it again"
+)
 #: names of SQLite's results, and states of PostgreSQL (its manual, Appendix A "Error Codes") -> what they mean here
 _MEANINGS: Final = (
     (("SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_SHMSIZE", "53100"), _FULL),
@@ -82,14 +93,17 @@ def explained(url: sa.URL) -> Iterator[None]:
     try:
         yield
     except sa.exc.TimeoutError as error:
-        raise DataError(_BUSY[0], where, *_BUSY[1:]) from error
+        raise DataError(_BUSY.code, where, _BUSY.message, _BUSY.remedy) from error
     except sa.exc.DBAPIError as error:
         state = str(getattr(error.orig, "sqlite_errorname", None) or getattr(error.orig, "sqlstate", None) or "")
-        for states, (code, message, remedy) in _MEANINGS:
+        for states, told in _MEANINGS:
             if state.startswith(states):
-                raise DataError(code, where, message, remedy) from error
+                raise DataError(told.code, where, told.message, told.remedy) from error
+        why = str(error.orig).strip()
+        if url.get_backend_name() == "postgresql" and not state and isinstance(error, sa.exc.OperationalError):
+            raise DataError(_AWAY.code, where, f"{_AWAY.message} ({why})", _AWAY.remedy) from error
         remedy = "check that it is an unfasten workspace, that it may be written, and that the disk has room"
-        raise DataError("store.unusable", where, str(error.orig).strip(), remedy) from error
+        raise DataError("store.unusable", where, why, remedy) from error
 
 
 def _bad_url(where: str, message: str) -> CallError:
