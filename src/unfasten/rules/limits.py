@@ -4,12 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from fractions import Fraction
+from typing import Protocol
 
 from unfasten.evidence.interval import Interval, short_text
 from unfasten.evidence.parameter import Content, Figure
 from unfasten.rules.case import Case, Subject
 from unfasten.rules.node import Fact, Origin
 from unfasten.rules.verdict import Look, Ruling, Word, all_of
+
+
+class Offer(Protocol):
+    """What is offered to whom: names, `all`, or None (not known)."""
+
+    @property
+    def public(self) -> tuple[str, ...] | str | None:
+        """Offered to end users."""
+
+    @property
+    def professional(self) -> tuple[str, ...] | str | None:
+        """Offered to professional repairers."""
 
 
 def at_least(name: str, title: str, found: Interval | None, limit: Fraction, fact: Fact, look: Look) -> Ruling:
@@ -47,6 +60,17 @@ def offered(name: str, title: str, part: str, roles: object, look: Look) -> Ruli
     says = "all" if roles == "all" else ", ".join(map(str, roles)) or "none" if isinstance(roles, tuple) else str(roles)
     return Ruling(name, title, "met" if listed else "not met", (f"{'' if listed else 'not '}offered",),
                   facts=(Fact(look.where, says, "claimed"),))  # fmt: skip
+
+
+def offered_to_professionals(part: Subject, title: str, said: Offer, look: Look) -> Ruling:
+    """Met where one of the two lists holds the part: what end users get, professionals get; unknown while one may."""
+    lists = (said.professional, said.public)
+    if is_among(part.name, said.public):
+        fact = Fact(look.where.replace("professional", "public"), part.name, "claimed")
+        return Ruling(part.id, title, "met", ("offered to all",), facts=(fact,))
+    if None in lists and not is_among(part.name, said.professional):
+        return Ruling(part.id, title, "unknown", ("not known",), look=(look,))
+    return offered(part.id, title, part.name, said.professional, look)
 
 
 def counted(number: int | None, noun: str) -> str:

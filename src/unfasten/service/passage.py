@@ -92,11 +92,13 @@ class Passages:
 
     def _looks(self, part: str, limits: _Limits) -> Iterator[Look]:
         """What is not known of the joints, tools and covers that can matter to the part."""
-        problem, table = self._world(limits.at_best(), False)
-        events = [problem.events[i] for i in bits(relevant(problem, table, problem.target[part]))]
-        near = {(event.kind, event.id) for event in events}
+        near: set[tuple[str, str]] = set()
+        for all_real in (False, True):
+            problem, table = self._world(limits.at_best(), all_real)
+            events = [problem.events[i] for i in bits(relevant(problem, table, problem.target[part]))]
+            near |= {(event.kind, event.id) for event in events}
         yield from dict.fromkeys(look for barred, look in limits.maybe.items() if barred[:2] in near)
-        if not self._reaches(part, limits.at_best(), True):
+        if not (self._reaches(part, limits.at_best(), True) and self._reaches(part, limits.at_worst(), False)):
             yield from self._covers(near)
 
     def _covers(self, near: set[tuple[str, str]]) -> Iterator[Look]:

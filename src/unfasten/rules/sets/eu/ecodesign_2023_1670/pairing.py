@@ -9,7 +9,7 @@ from unfasten.evidence.interval import known
 from unfasten.evidence.parameter import Law
 from unfasten.rules.case import Case, Subject
 from unfasten.rules.criterion import Readings
-from unfasten.rules.limits import at_least, at_most, counted, each_part, offered, words_of
+from unfasten.rules.limits import at_least, at_most, counted, each_part, offered, offered_to_professionals, words_of
 from unfasten.rules.node import Fact
 from unfasten.rules.requirement import requirement
 from unfasten.rules.sets.eu.ecodesign_2023_1670.lists import CHARGER, if_listed
@@ -53,12 +53,11 @@ def _part(part: Subject, case: Case, terms: Ruling, for_all: bool) -> Ruling:
 
 def _offered(part: Subject, whom: str, case: Case) -> Ruling:
     said, at = case.supply.pairing_software, f"{PLACE}.{whom}"
-    roles = getattr(said, whom)
-    if whom == "professional" and (said.public == "all" or part.name in (said.public or ())):
-        roles = said.public
     title = "software for end users" if whom == "public" else "software for professionals"
     look = Look(f"is pairing {title} given?", at, part.called)
-    return offered(f"{part.id}.{whom}", title, part.name, roles, look)
+    if whom == "public":
+        return offered(f"{part.id}.{whom}", title, part.name, said.public, look)
+    return offered_to_professionals(part, title, said, look)
 
 
 def _terms(case: Case, law: Law) -> Ruling:

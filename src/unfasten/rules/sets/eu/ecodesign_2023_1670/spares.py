@@ -11,7 +11,7 @@ from unfasten.evidence.interval import known
 from unfasten.evidence.parameter import Law
 from unfasten.rules.case import Case, Subject
 from unfasten.rules.criterion import Readings
-from unfasten.rules.limits import at_least, each_part, groups_of, is_among, offered, row_of, words_of
+from unfasten.rules.limits import at_least, each_part, groups_of, offered, offered_to_professionals, row_of, words_of
 from unfasten.rules.node import Fact
 from unfasten.rules.requirement import requirement
 from unfasten.rules.sets.eu.ecodesign_2023_1670.durability import durable_battery, keeps_out
@@ -74,11 +74,10 @@ def too_soon(case: Case, law: Law) -> Ruling | None:
 
 def _to_professionals(part: Subject, title: str, case: Case, readings: Readings) -> Ruling:
     said = case.supply.spare_parts
-    if readings["public-serves-professionals"] == "counts" and is_among(part.name, said.public):
-        fact = Fact(f"{PLACE}.public", part.name, "claimed")
-        return Ruling(part.id, title, "met", ("offered to all",), facts=(fact,))
     look = Look("is it offered to professional repairers?", f"{PLACE}.professional", part.called)
-    return offered(part.id, title, part.name, said.professional, look)
+    if readings["public-serves-professionals"] == "separate":
+        return offered(part.id, title, part.name, said.professional, look)
+    return offered_to_professionals(part, title, said, look)
 
 
 def _to_public(part: Subject, case: Case) -> Ruling:
