@@ -37,7 +37,7 @@ def test_the_index_rises_with_the_count_and_holds_it(letter: str, one: Fraction,
 def test_a_longer_screw_never_takes_less_and_n_screws_take_n_times(length: Fraction, count: int) -> None:
     tables = shipped()
     one, more, longer = (
-        predict_way(made, made.ways[0], tables, "basic-most").span
+        predict_way(made, made.ways[0], tables, "sequences").span
         for made in (screw(length, 1), screw(length, count), screw(length + Fraction(1, 10), 1))
     )
     assert longer is None or one is not None

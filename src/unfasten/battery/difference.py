@@ -15,7 +15,7 @@ COVERAGE: Final = 2
 #: figures that are compared, in the order of the sheet
 COMPARED: Final = (
     "nominal-voltage", "charge-voltage", "capacity", "marked-energy", "cells", "chemistry", "enclosure", "condition",
-    "thickness", "mass", "wh-per-l", "wh-per-kg", "bay-share", "growth", "gap", "room-probability",
+    "thickness", "mass", "wh-per-l", "wh-per-kg", "bay-share", "growth", "gap",
 )  # fmt: skip
 #: figures printed on a label: two different marks differ, whatever their uncertainty
 PRINTED: Final = frozenset({"nominal-voltage", "charge-voltage", "capacity", "marked-energy"})
@@ -41,7 +41,8 @@ class Change:
         if self.difference is None:
             return "same" if self.sure is False else "differs" if self.sure else "unknown"
         share = "" if self.percent is None else f" ({self.percent:+.1f} %)"
-        return f"{self.difference:+.{self.after.places}f} {self.after.unit}".rstrip() + share
+        unit = "%-points" if self.after.unit == "%" else self.after.unit
+        return f"{self.difference:+.{self.after.places}f} {unit}{share}"
 
     def as_json(self) -> dict[str, object]:
         """Give the JSON form."""
@@ -82,7 +83,7 @@ def _change(one: Fact, two: Fact, says: str) -> Change:
         return Change(two.id, two.title, one, two, None, None, None, one.value != two.value, says)
     difference = two.value - one.value
     u = math.hypot(one.u, two.u) if one.u is not None and two.u is not None else None
-    percent = 100 * difference / one.value if one.value and two.unit not in ("%", "") else None
+    percent = 100 * difference / one.value if one.value and two.unit != "%" else None
     if two.id in PRINTED and u is None:
         sure: bool | None = difference != 0
     elif u is None:

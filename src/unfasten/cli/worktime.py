@@ -13,7 +13,7 @@ import click
 @click.option("--to", metavar="PART", help="Only the ways on the shortest route to this part, with the route's time.")
 @click.option("--data", metavar="FILE", type=click.Path(exists=True, dir_okay=False, path_type=Path),
               help="Tables of your own; entries replace the shipped ones.")  # fmt: skip
-@click.option("--model", type=click.Choice(["basic-most", "worksheet"]), default="basic-most", show_default=True,
+@click.option("--model", type=click.Choice(["sequences", "worksheet"]), default="sequences", show_default=True,
               help="How times are predicted.")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def command(record: Path, to: str | None, data: Path | None, model: str, as_json: bool) -> None:

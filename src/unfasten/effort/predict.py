@@ -1,6 +1,6 @@
 """Predicted normal times of ways, lifts, swings, tool changes and turns, under two published models side by side.
 
-`basic-most`: sequences of indexed motions. `worksheet`: seconds per operation of a textbook worksheet. The answer names
+`sequences`: sequences of indexed motions. `worksheet`: seconds per operation of a textbook worksheet. The answer names
 its model. Where a model has no figure, or a count lies beyond its table, it refuses.
 """
 
@@ -18,8 +18,8 @@ from unfasten.effort.work import Prediction, Work, refusal
 from unfasten.evidence.interval import short_text
 from unfasten.record.joint import Joint, Way
 
-Model = Literal["basic-most", "worksheet"]
-MODELS: Final[tuple[Model, ...]] = ("basic-most", "worksheet")
+Model = Literal["sequences", "worksheet"]
+MODELS: Final[tuple[Model, ...]] = ("sequences", "worksheet")
 
 
 def predict_way(joint: Joint, way: Way, tables: Tables, model: Model) -> Prediction:
@@ -32,7 +32,7 @@ def predict_move(
     name: Literal["lift", "swing", "tool change", "turn over"], tables: Tables, model: Model
 ) -> Prediction:
     """Predict one lift, swing, tool change or turn of the product [s]."""
-    return _move_most(name, tables) if model == "basic-most" else _sheet(name, 1, tables)
+    return _move_most(name, tables) if model == "sequences" else _sheet(name, 1, tables)
 
 
 def _most(name: str, joint: Joint, way: Way, tables: Tables) -> Prediction:
@@ -128,5 +128,5 @@ def _no_model(name: str, kind: str, tables: Tables) -> Prediction:
 
 
 _BY_MODEL: Final[MappingProxyType[Model, Callable[[str, Joint, Way, Tables], Prediction]]] = MappingProxyType(
-    {"basic-most": _most, "worksheet": _by_sheet}
+    {"sequences": _most, "worksheet": _by_sheet}
 )

@@ -20,7 +20,7 @@ def joint(kind: str, **more: Any) -> Joint:
 
 
 def most(made: Joint) -> Prediction:
-    return predict_way(made, made.ways[0], shipped(), "basic-most")
+    return predict_way(made, made.ways[0], shipped(), "sequences")
 
 
 def sheet(made: Joint) -> Prediction:
@@ -89,14 +89,14 @@ def test_beyond_the_table_it_refuses() -> None:
 @pytest.mark.parametrize("model", MODELS)
 @pytest.mark.parametrize("kind", ["adhesive", "tape", "solder", "weld", "other"])
 def test_what_no_motion_describes_is_refused_with_its_reason(model: str, kind: str) -> None:
-    found = most(joint(kind)) if model == "basic-most" else sheet(joint(kind))
+    found = most(joint(kind)) if model == "sequences" else sheet(joint(kind))
     assert (found.low, found.high) == (None, None)
     assert found.reason == shipped().refused[kind]
 
 
 def test_by_hand_is_another_operation() -> None:
     bare = Joint.model_validate({"kind": "connector", "holds": ["a", "b"], "ways": [{}]})
-    found, tooled = predict_way(bare, bare.ways[0], shipped(), "basic-most"), most(joint("connector"))
+    found, tooled = predict_way(bare, bare.ways[0], shipped(), "sequences"), most(joint("connector"))
     assert (found.operation, tooled.operation) == ("connector by hand", "connector")
     assert found.low is not None
     assert found.low.seconds == Fraction("1.8")  # A1 + G3 + M1 = 5, 50 TMU
@@ -113,8 +113,8 @@ def test_the_worksheet_counts_removal_and_laying_aside_of_each() -> None:
 
 def test_moves() -> None:
     for model in MODELS:
-        for name, seconds in (("lift", {"basic-most": "1.44", "worksheet": "3.8"}),
-                              ("tool change", {"basic-most": "1.44", "worksheet": "4.2"})):  # fmt: skip
+        for name, seconds in (("lift", {"sequences": "1.44", "worksheet": "3.8"}),
+                              ("tool change", {"sequences": "1.44", "worksheet": "4.2"})):  # fmt: skip
             span = predict_move(name, shipped(), model).span  # type: ignore[arg-type]
             assert span is not None
             assert span.low == Fraction(seconds[model])
@@ -131,8 +131,8 @@ def test_a_users_sequence_answers_what_was_refused(tmp_path: Path) -> None:
     )
     tables = tables_with(path)
     made = joint("adhesive")
-    found = predict_way(made, made.ways[0], tables, "basic-most")
+    found = predict_way(made, made.ways[0], tables, "sequences")
     assert found.span is not None
     assert found.span.low == Fraction("1.8")
-    open_count = predict_way(joint("tape"), made.ways[0], tables, "basic-most")
+    open_count = predict_way(joint("tape"), made.ways[0], tables, "sequences")
     assert (open_count.span, open_count.reason) == (None, "nothing tells process")
