@@ -8,6 +8,7 @@ from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 from importlib.resources import files
 from pathlib import Path
+from threading import Lock
 
 from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
@@ -16,7 +17,7 @@ from unfasten import __version__
 from unfasten.service.workspace import open_workspace
 from unfasten.web import lines, live, pages, photos, records, signin
 from unfasten.web.errors import add_handlers
-from unfasten.web.guard import Guard
+from unfasten.web.guard import Guard, unexpected
 from unfasten.web.room import Hub
 from unfasten.web.settings import WebSettings
 
@@ -44,9 +45,12 @@ def make_app(settings: WebSettings) -> FastAPI:
         docs_url=None,
         redoc_url=None,
         openapi_url="/api/openapi.json",
+        redirect_slashes=False,
     )
     app.state.settings = settings
+    app.state.sign_in = Lock()
     add_handlers(app)
+    app.add_exception_handler(Exception, unexpected)
     for door in (signin, records, lines, live, photos, pages):
         app.include_router(door.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")

@@ -2,17 +2,46 @@
 
 from __future__ import annotations
 
-from typing import Any
+import json
+from typing import Any, Final, Literal
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
+from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
 from unfasten.evidence.errors import CallError, DataError, UnfastenError
 
-_MISSING = {"store.unknown-record", "store.unknown-photo", "web.nothing-here"}
+_MISSING = {"store.unknown-record", "store.unknown-photo", "bench.no-photo", "web.nothing-here"}
+#: the workspace cannot keep anything now; what was sent is to be sent again
+AWAY: Final = frozenset(
+    {"store.away", "store.busy", "store.disk-full", "store.full", "store.read-only", "store.unusable"}
+)
 _WORDS = {404: "nothing is here", 405: "this cannot be done here", 400: "the request cannot be read"}
+_AWAY_WORDS = {
+    "store.away": "the database does not answer; nothing of this is known to be kept",
+    "store.busy": "others are writing; nothing of this was kept",
+    "store.disk-full": "the disk is full; nothing of this was kept",
+    "store.full": "the disk is full; nothing of this was kept",
+    "store.read-only": "the workspace cannot be written; nothing of this was kept",
+}
+_EVERY = {
+    400: "The body cannot be read",
+    401: "Nobody has signed in",
+    403: "The role does not allow it, or the page's token or the origin is wrong",
+    413: "The body is too large",
+    421: "The server is not called by this name",
+    422: "A value is wrong; each is listed",
+    503: "The workspace cannot be read or written now",
+}
+_MEANS = {
+    404: "There is no such record, part or photo",
+    409: "It cannot be done as the server is run",
+    429: "Too many attempts",
+}
+#: most findings that are told of one request
+MOST: Final = 100
 
 
 class Refused(UnfastenError):  # noqa: N818 - names the outcome
@@ -23,9 +52,39 @@ class Refused(UnfastenError):  # noqa: N818 - names the outcome
         self.status = status
 
 
+class Trouble(BaseModel):
+    """The one shape of errors: what, where, and what to do, with a stable code; `findings` where there are several."""
+
+    ok: Literal[False] = False
+    code: str
+    where: str
+    message: str
+    remedy: str = Field(alias="try")
+    findings: list[dict[str, Any]] | None = None
+
+
+class Told(JSONResponse):
+    """JSON in ASCII: what was sent comes back escaped, whatever characters it has."""
+
+    def render(self, content: Any) -> bytes:
+        """Write the content."""
+        return json.dumps(content, separators=(",", ":"), allow_nan=False).encode("ascii")
+
+
+def plain(text: str) -> str:
+    """The text with what no file, database or header can hold written as `?`: control characters, half characters."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text)
+
+
+def described(*statuses: int) -> dict[int | str, dict[str, Any]]:
+    """Describe in the interface the refusals of an operation, beside those that every operation has."""
+    every = {**_EVERY, **{status: _MEANS[status] for status in statuses}}
+    return {status: {"model": Trouble, "description": words} for status, words in sorted(every.items())}
+
+
 def refusal(status: int, code: str, message: str, remedy: str) -> JSONResponse:
     """A refusal in the shape of all errors."""
-    return JSONResponse({"ok": False, "code": code, "where": "request", "message": message, "try": remedy}, status)
+    return Told({"ok": False, "code": code, "where": "request", "message": message, "try": remedy}, status)
 
 
 def add_handlers(app: FastAPI) -> None:
@@ -37,15 +96,21 @@ def add_handlers(app: FastAPI) -> None:
 
 def _known(request: Request, error: Exception) -> Response:
     assert isinstance(error, UnfastenError)
+    body = error.as_json()
     status = error.status if isinstance(error, Refused) else 404 if error.code in _MISSING else 422
-    if error.code in ("store.unusable", "store.full"):
+    if error.code in AWAY:
         status = 503
-    return _answer(request, status, error.as_json())
+        body |= {"where": "workspace", "message": _AWAY_WORDS.get(error.code, "the workspace cannot be used now")}
+    elif error.code == "store.damaged-photo":
+        status, body["where"] = 500, "workspace"
+    return _answer(request, status, body)
 
 
 def _unread(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
-    findings = [{"where": ".".join(str(step) for step in one["loc"]), "message": one["msg"]} for one in error.errors()]
+    findings = [
+        {"where": ".".join(str(step) for step in one["loc"]), "message": one["msg"]} for one in error.errors()[:MOST]
+    ]
     body: dict[str, Any] = {
         "ok": False,
         "code": "web.unread",
@@ -71,14 +136,15 @@ def _http(request: Request, error: Exception) -> Response:
 
 
 def _answer(request: Request, status: int, body: dict[str, Any], headers: dict[str, str] | None = None) -> Response:
-    if "text/html" in request.headers.get("accept", "") and not request.url.path.startswith("/api/"):
+    is_read_by_people = "text/html" in request.headers.get("accept", "") and not request.url.path.startswith("/api/")
+    if is_read_by_people and status != 503:  # a page asks the workspace who is there
         from unfasten.web.render import page
 
         answer = page(request, "error.html.j2", status=status, error=body)
         answer.status_code = status
         answer.headers.update(headers or {})
         return answer
-    return JSONResponse(body, status, headers)
+    return Told(body, status, headers)
 
 
-__all__ = ["CallError", "DataError", "Refused", "add_handlers", "refusal"]
+__all__ = ["AWAY", "CallError", "DataError", "Refused", "add_handlers", "described", "plain", "refusal"]

@@ -6,13 +6,17 @@ import secrets
 from typing import Final
 from urllib.parse import urlsplit
 
+from fastapi import Request
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from unfasten.web.errors import refusal
 from unfasten.web.settings import WebSettings
 
 SAFE: Final = ("GET", "HEAD", "OPTIONS")
+#: a body whose length has more digits than this is too large whatever the limit
+DIGITS: Final = 15
 #: a page may load nothing but what this server gives; images may also be made in the page itself
 POLICY: Final = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; "
@@ -42,6 +46,10 @@ class Guard:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Handle one request."""
+        if scope["type"] == "websocket":
+            await receive()
+            await send({"type": "websocket.close", "code": 1008, "reason": "no sockets are spoken here"})
+            return
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
@@ -50,36 +58,21 @@ class Guard:
         if reason is not None:
             await refusal(*reason)(scope, receive, self._dressed(scope, send))
             return
-        await self.app(scope, self._limited(receive), self._dressed(scope, send))
+        limit = _Limit(self.settings.most_bytes, receive)
+        await self.app(scope, limit.receive, limit.answering(scope, self._dressed(scope, send)))
 
     def _refused(self, scope: Scope) -> tuple[int, str, str, str] | None:
         headers = Headers(scope=scope)
         host = headers.get("host", "")
-        name = host.rsplit(":", 1)[0] if not host.endswith("]") else host
-        if name.lower() not in self.settings.hosts:
+        if _name_of(host) not in self.settings.hosts:
             return 421, "web.foreign-host", f"this server is not {host!r}", "call it by a name given to --host-name"
         origin = headers.get("origin")
-        if scope["method"] not in SAFE and origin is not None and urlsplit(origin).netloc != host:
+        if scope["method"] not in SAFE and origin is not None and not _is_from(origin, host):
             return 403, "web.foreign-origin", "another site sent this request", "send it from the bench's own page"
         length = headers.get("content-length", "0")
-        if not length.isdecimal() or int(length) > self.settings.most_bytes:
-            most = self.settings.most_bytes // 1024 // 1024
-            return 413, "web.too-large", f"more than {most} MB were sent", "send a smaller file"
+        if not length.isdecimal() or len(length) > DIGITS or int(length) > self.settings.most_bytes:
+            return _too_large(self.settings.most_bytes)
         return None
-
-    def _limited(self, receive: Receive) -> Receive:
-        seen = 0
-
-        async def limited() -> Message:
-            nonlocal seen
-            message = await receive()
-            if message["type"] == "http.request":
-                seen += len(message.get("body", b""))
-                if seen > self.settings.most_bytes:
-                    return {"type": "http.disconnect"}
-            return message
-
-        return limited
 
     def _dressed(self, scope: Scope, send: Send) -> Send:
         async def dressed(message: Message) -> None:
@@ -94,3 +87,58 @@ class Guard:
             await send(message)
 
         return dressed
+
+
+class _Limit:
+    """Lets a body through up to a number of bytes; one that is longer, and did not say so, is answered with 413."""
+
+    def __init__(self, most: int, receive: Receive) -> None:
+        self._most = most
+        self._receive = receive
+        self._seen = 0
+        self._is_answered = False
+
+    async def receive(self) -> Message:
+        message = await self._receive()
+        if message["type"] == "http.request":
+            self._seen += len(message.get("body", b""))
+            if self._seen > self._most:
+                return {"type": "http.disconnect"}
+        return message
+
+    def answering(self, scope: Scope, send: Send) -> Send:
+        async def answer(message: Message) -> None:
+            if self._seen <= self._most:
+                await send(message)
+            elif not self._is_answered:
+                self._is_answered = True
+                await refusal(*_too_large(self._most))(scope, self._receive, send)
+
+        return answer
+
+
+async def unexpected(request: Request, error: Exception) -> Response:
+    """The answer where the program itself failed: it tells nothing of the inside, which the server's log has."""
+    remedy = "nothing of this request is known to be kept; tell who runs the server what you did"
+    answer = refusal(500, "web.unexpected", "the server made a mistake", remedy)
+    answer.headers.update({**HEADERS, "content-security-policy": POLICY, "cache-control": "no-store"})
+    return answer
+
+
+def _too_large(most: int) -> tuple[int, str, str, str]:
+    return 413, "web.too-large", f"more than {most / 1024 / 1024:.3g} MB were sent", "send a smaller file"
+
+
+def _name_of(host: str) -> str:
+    """The name in a Host header, without its port; empty if the port is no number."""
+    name, colon, port = host.rpartition(":")
+    if not colon or host.endswith("]"):
+        return host.lower()
+    return name.lower() if port.isdecimal() else ""
+
+
+def _is_from(origin: str, host: str) -> bool:
+    try:
+        return urlsplit(origin).netloc == host
+    except ValueError:
+        return False

@@ -6,16 +6,17 @@ from datetime import datetime
 from typing import Annotated, Any
 from uuid import UUID
 
-from fastapi import APIRouter, Path, Request
+from fastapi import APIRouter, Path, Query, Request
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
 from unfasten.evidence.errors import UnfastenError
 from unfasten.record.types import CLOCK_PATTERN, ID_PATTERN
 from unfasten.service.bench.lines import Sent
+from unfasten.web.errors import AWAY, described
 from unfasten.web.room import Room
 from unfasten.web.who import Reader, Recorder
 
-router = APIRouter()
+router = APIRouter(responses=described(404))
 RecordId = Annotated[str, Path(pattern=ID_PATTERN, max_length=80)]
 MOST_LINES = 500
 
@@ -78,7 +79,7 @@ def take(request: Request, record: RecordId, sent: Lines, who: Recorder) -> dict
         try:
             kept.append(room.bench.take(line.sent(), who.name).as_json())
         except UnfastenError as error:
-            if error.code.startswith("store.un") or error.code in ("store.full", "store.read-only"):
+            if error.code in AWAY:  # what is not acknowledged stays in the page's queue
                 raise
             kept.append({"id": str(line.id), "ok": False, "refused": True, **error.as_json()})
     request.app.state.loop.call_soon_threadsafe(room.wake.set)
@@ -86,7 +87,9 @@ def take(request: Request, record: RecordId, sent: Lines, who: Recorder) -> dict
 
 
 @router.get("/api/records/{record}/ledger")
-def ledger(request: Request, record: RecordId, who: Reader, after: int = 0) -> dict[str, object]:
+def ledger(
+    request: Request, record: RecordId, who: Reader, after: Annotated[int, Query(ge=0, le=2**53)] = 0
+) -> dict[str, object]:
     """Rows of the ledger after a number."""
     room = _bench(request, record)
     seq = room.bench.refresh()

@@ -7,10 +7,11 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import StreamingResponse
 
+from unfasten.web.errors import described
 from unfasten.web.lines import RecordId, room_of
 from unfasten.web.who import Reader, who_is
 
-router = APIRouter()
+router = APIRouter(responses=described(404))
 
 
 @router.get("/api/records/{record}/live", response_class=StreamingResponse)

@@ -15,14 +15,15 @@ from unfasten.evidence.errors import DataError
 from unfasten.record.types import CLOCK_PATTERN
 from unfasten.service.accounts import upload_key
 from unfasten.service.bench.lines import Sent
-from unfasten.web.errors import Refused
+from unfasten.store.photo import PhotoFile, unknown_photo
+from unfasten.web.errors import Refused, described, plain
 from unfasten.web.lines import RecordId, _bench
 from unfasten.web.phone import check_ticket, ticket_of
 from unfasten.web.render import page
 from unfasten.web.settings import WebSettings
 from unfasten.web.who import Reader, Recorder
 
-router = APIRouter()
+router = APIRouter(responses=described(404))
 Sha = Annotated[str, Path(pattern="^[0-9a-f]{64}$")]
 SMALL = (240, 480, 2048)
 
@@ -45,7 +46,7 @@ def add(
     who: Recorder,
     file: Annotated[UploadFile, File()],
     clock: Annotated[str | None, Form(pattern=CLOCK_PATTERN)] = None,
-    ahead: Annotated[float, Form(ge=-1e6, le=1e6)] = 0.0,
+    ahead: Annotated[float, Form(ge=-1e6, le=1e6, allow_inf_nan=False)] = 0.0,
 ) -> dict[str, Any]:
     """Take a photo in: the file is kept as it came, its facts are read, and it is tied to the entry that it shows."""
     return _take(request, record, who.name, file, clock, ahead)
@@ -75,6 +76,8 @@ def picture(request: Request, sha: Sha, who: Reader, px: Annotated[int | None, Q
     """A photo: as it came, or upright and small without what the camera wrote (`px`: 240, 480 or 2048)."""
     workspace = request.app.state.workspace
     photo = workspace.store.photos.get(sha)
+    if sha not in workspace.photos:
+        raise unknown_photo(sha)
     keep = {"cache-control": "private, max-age=31536000, immutable"}
     if px is None and photo.media_type in ("image/jpeg", "image/png"):
         return FileResponse(workspace.photos.path(sha), media_type=photo.media_type, headers=keep)
@@ -86,7 +89,7 @@ def picture(request: Request, sha: Sha, who: Reader, px: Annotated[int | None, Q
     return Response(small, media_type="image/jpeg", headers=keep)
 
 
-@router.post("/api/records/{record}/phone")
+@router.post("/api/records/{record}/phone", responses=described(404, 409))
 def phone(request: Request, record: RecordId, who: Recorder) -> dict[str, str]:
     """A one-time key for a phone, as an address and as a QR code (ISO/IEC 18004)."""
     import segno
@@ -114,7 +117,8 @@ def phone_begin(request: Request, key: Annotated[str, Form(max_length=200)]) -> 
     """Use the key up, and give the phone a ticket for an hour."""
     settings: WebSettings = request.app.state.settings
     now = datetime.now(UTC)
-    record, ticket = ticket_of(request.app.state.workspace.store.accounts, settings.key, key, now)
+    address = request.client.host if request.client else "unknown"
+    record, ticket = ticket_of(request.app.state.workspace.store.accounts, settings.key, key, address, now)
     return page(request, "phone.html.j2", key="", ticket=ticket, record=record)
 
 
@@ -124,19 +128,19 @@ def phone_photo(
 ) -> dict[str, Any]:
     """A photo from a phone with a ticket."""
     settings: WebSettings = request.app.state.settings
-    record, by = check_ticket(settings.key, ticket, datetime.now(UTC))
+    accounts = request.app.state.workspace.store.accounts
+    record, by = check_ticket(accounts, settings.key, ticket, datetime.now(UTC))
     return _take(request, record, by, file, None, 0.0)
 
 
 def _take(request: Request, record: str, by: str, file: UploadFile, clock: str | None, ahead: float) -> dict[str, Any]:
     from unfasten.photo.facts import PhotoLimits
     from unfasten.service.photofile import take_photo
-    from unfasten.store.photo import PhotoFile
 
     settings: WebSettings = request.app.state.settings
     room = _bench(request, record)
     data = file.file.read(settings.most_bytes + 1)
-    name = (file.filename or "photo").replace("\\", "/").rpartition("/")[2][:200] or "photo"
+    name = plain(file.filename or "photo").replace("\\", "/").rpartition("/")[2][:200] or "photo"
     taken = take_photo(data, name, PhotoLimits(settings.most_bytes, settings.most_pixels))
     facts, now = taken.facts, datetime.now(UTC)
     when = facts.exposure.taken

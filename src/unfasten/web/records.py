@@ -15,10 +15,11 @@ from unfasten.record.types import ID_PATTERN
 from unfasten.report.figures.structure import structure_figure
 from unfasten.service.bench.begin import begin_record
 from unfasten.service.bench.look import look_at_part, structure_of
+from unfasten.web.errors import described
 from unfasten.web.lines import RecordId, _bench
 from unfasten.web.who import Reader, Recorder
 
-router = APIRouter()
+router = APIRouter(responses=described(404))
 Name = Annotated[str, Field(min_length=1, max_length=200, pattern=r"\S")]
 
 

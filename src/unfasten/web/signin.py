@@ -9,12 +9,12 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
 from unfasten.service.accounts import SignInRefused, Ticket, sign_in, sign_out
-from unfasten.web.errors import Refused
+from unfasten.web.errors import Refused, described, plain
 from unfasten.web.render import page
 from unfasten.web.settings import WebSettings
 from unfasten.web.who import Reader, cookie_name, who_is
 
-router = APIRouter()
+router = APIRouter(responses=described())
 
 
 @router.get("/sign-in", include_in_schema=False)
@@ -37,12 +37,15 @@ def enter(
         raise Refused(404, "web.nothing-here", "this server asks nobody to sign in", "go to the list of records")
     address = request.client.host if request.client else "unknown"
     accounts = request.app.state.workspace.store.accounts
+    now = datetime.now(UTC)
     try:
-        ticket = sign_in(accounts, name, password, address, datetime.now(UTC))
+        with request.app.state.sign_in:  # one after the other: each failure is counted before the next is tried
+            ticket = sign_in(accounts, plain(name), password, address, now)
     except SignInRefused as refused:
         answer = page(request, "sign_in.html.j2", trouble=f"{refused.message}; {refused.remedy}")
         answer.status_code = 429 if refused.code == "account.too-many-attempts" else 401
         return answer
+    sign_out(accounts, request.cookies.get(cookie_name(settings), ""), now)
     return _opened(settings, ticket)
 
 

@@ -10,9 +10,9 @@ from typing import Annotated, Any, Final
 
 from fastapi import Depends, Request
 
-from unfasten.service.accounts import session_of
+from unfasten.service.accounts import note, session_of
 from unfasten.store.account import ROLES, Role
-from unfasten.web.errors import Refused
+from unfasten.web.errors import Refused, plain
 from unfasten.web.settings import WebSettings
 
 COOKIE: Final = "unfasten"
@@ -62,6 +62,8 @@ def _needs(role: Role) -> Any:
         if who is None:
             raise Refused(401, "web.sign-in", "nobody has signed in", "sign in")
         if not who.may(role):
+            accounts = request.app.state.workspace.store.accounts
+            note(accounts, datetime.now(UTC), who.name, "refused", f"{request.method} {plain(request.url.path)[:200]}")
             raise Refused(403, "web.not-allowed", f"{who.name} is a {who.role}", f"ask for the role {role}")
         if request.method not in ("GET", "HEAD", "OPTIONS"):
             _check_token(request, who)
@@ -72,7 +74,7 @@ def _needs(role: Role) -> Any:
 
 def _check_token(request: Request, who: Who) -> None:
     sent = request.headers.get(TOKEN_HEADER, "")
-    if not hmac.compare_digest(sent.encode(), who.token.encode()):
+    if not hmac.compare_digest(sent.encode("utf-8", "replace"), who.token.encode()):
         raise Refused(403, "web.token", "the request does not carry the page's token", "load the page anew")
 
 
