@@ -74,7 +74,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Gap:
-    """A test to run next; `points` is what the index could lose if the part were paired, None where it loses nothing."""
+    """A test to run next; `points` is what the index could lose if the part were paired; None: nothing."""
 
     record: int
     part: str
