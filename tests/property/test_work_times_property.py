@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from fractions import Fraction
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -11,7 +15,8 @@ from hypothesis import strategies as st
 from unfasten.effort.predict import predict_way, worksheet_time
 from unfasten.effort.sequence import read_sequence
 from unfasten.effort.study import Pair, agreement, standard_time
-from unfasten.effort.tables import shipped
+from unfasten.effort.tables import shipped, tables_with
+from unfasten.evidence.fields import InvalidFileError
 from unfasten.record.joint import Joint
 
 TENTHS = st.integers(1, 400).map(lambda tenths: Fraction(tenths, 10))
@@ -84,3 +89,41 @@ def test_an_allowance_of_the_shift_is_never_less_than_of_the_job(normal: Fractio
     job, shift = standard_time(normal, share, "job"), standard_time(normal, share, "shift")
     assert normal <= job <= shift
     assert (job == shift) == (percent == 0)
+
+
+KEYS = ["letters", "counted", "operations", "worksheet", "study", "screws", "unit", "refused", "colour"]
+INNER = [
+    "A",
+    "L",
+    "screw",
+    "tape",
+    "rating",
+    "turns_per_spin",
+    "tmu",
+    "rows",
+    "limits",
+    "sequence",
+    "per",
+    "value",
+    "confidence",
+]
+LEAVES = st.sampled_from(
+    [None, True, 0, -1, 7, "1.5", "A1", "own", "each", "C", "A1 B0 G1 A1 B0 P1 A0", "L{spins}", [], {}]
+)
+TREES = st.recursive(
+    LEAVES, lambda more: st.dictionaries(st.sampled_from(INNER), more, max_size=3) | st.lists(more, max_size=2)
+)
+
+
+@given(st.dictionaries(st.sampled_from(KEYS), TREES, max_size=4))
+def test_any_file_is_read_or_refused_with_its_problems(tree: dict[str, Any]) -> None:
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "own.json"
+        path.write_text(json.dumps({"format": "unfasten-worktime/1", "title": "own", **tree}), encoding="utf-8")
+        try:
+            tables = tables_with(path)
+        except InvalidFileError:
+            return
+    made = screw(Fraction("2.4"), 1)
+    found = predict_way(made, made.ways[0], tables, "sequences")
+    assert found.span is not None or found.reason

@@ -18,6 +18,7 @@ from unfasten.evidence.cite import Cite, check_cite
 from unfasten.evidence.fields import Fields, Sheaf, open_file
 from unfasten.evidence.interval import exact
 from unfasten.evidence.place import Path as Place
+from unfasten.evidence.place import shown
 
 FORMAT: Final = "unfasten-worktime/1"
 #: A: several texts, or recomputed; B: one text; own: the choice of whoever wrote the file
@@ -138,6 +139,7 @@ def _read(path: Path, base: Tables | None) -> Tables:
         _merged(base.worksheet if base else {}, _section(top, "worksheet", _unit)),
         studied,
     )
+    _check_unit(tables, unit, sheaf)
     _check_screws(tables, sheaf)
     _check_operations(tables, sheaf)
     sheaf.close()
@@ -186,9 +188,8 @@ def _scalars(top: Fields, key: str, known: tuple[str, ...]) -> dict[str, Fractio
 
 
 def _letter(name: str, fields: Fields) -> Letter:
-    rows = {
-        index: str(item) for _, key, item in fields.pairs("rows") if (index := _index(name, key, fields)) is not None
-    }
+    words = _words(fields, "rows")
+    rows = {index: word for key, word in words.items() if (index := _index(name, key, fields)) is not None}
     return Letter(fields.text("meaning"), rows, _trust(fields))
 
 
@@ -218,7 +219,7 @@ def _number(item: object, path: Place, sheaf: Sheaf) -> Fraction:
     try:
         return exact(item)
     except ValueError:
-        sheaf.add("data.wrong-kind", path, f"{item!r} is no number", "write a number")
+        sheaf.add("data.wrong-kind", path, f"{shown(item)} is no number", "write a number")
         return Fraction(0)
 
 
@@ -236,12 +237,25 @@ def _unit(name: str, fields: Fields) -> Unit:
     least, most, aside = fields.number("least"), fields.number("most"), fields.number("aside")
     if least > most:
         fields.wrong("most", "a number not below least")
+    if min(least, aside) < 0:
+        fields.wrong("least" if least < 0 else "aside", "a time that is not negative")
     source, at = fields.text_or_none("source"), fields.text_or_none("at")
     return Unit(name, least, most, aside, _trust(fields), source, at)
 
 
 def _refused(top: Fields) -> dict[str, str]:
-    return {name: str(item) for _, name, item in top.pairs("refused")} if top.has("refused") else {}
+    return _words(top, "refused") if top.has("refused") else {}
+
+
+def _words(fields: Fields, key: str) -> dict[str, str]:
+    """The members of a mapping that are texts; a problem is noted for any other."""
+    out = {}
+    for path, name, item in fields.pairs(key):
+        if isinstance(item, str) and item.strip():
+            out[name] = item
+        else:
+            fields.sheaf.add("data.wrong-kind", path, f"{shown(item)} is no text", "write words, in quotes if need be")
+    return out
 
 
 def _study(top: Fields, base: Tables | None) -> Study:
@@ -280,6 +294,15 @@ def _check_study(study: Study, group: Fields) -> None:
     if not 0 <= study.allowance < 100:
         message = f"{float(study.allowance):g} % is no allowance"
         group.sheaf.add("data.out-of-range", ("study", "allowance"), message, "write 0 or more, below 100")
+
+
+def _check_unit(tables: Tables, unit: Mapping[str, Fraction], sheaf: Sheaf) -> None:
+    factor = unit.get("basic_factor", Fraction(tables.factor))
+    if tables.tmu_s <= 0:
+        sheaf.add("data.out-of-range", ("unit", "tmu"), "a TMU takes time", "write more than 0 s, such as 0.036")
+    if factor.denominator != 1 or factor < 1:
+        message = f"{float(factor):g} is no factor"
+        sheaf.add("data.out-of-range", ("unit", "basic_factor"), message, "write a whole number from 1, such as 10")
 
 
 def _check_screws(tables: Tables, sheaf: Sheaf) -> None:
