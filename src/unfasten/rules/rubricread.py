@@ -9,7 +9,7 @@ from pathlib import Path as FilePath
 from typing import Final, Literal, get_args
 
 from unfasten.evidence.datafile import read_data
-from unfasten.evidence.fields import Fields, InvalidFileError, Sheaf
+from unfasten.evidence.fields import Fields, InvalidFileError, Sheaf, unknown_remedy
 from unfasten.evidence.filebytes import read_limited
 from unfasten.evidence.interval import exact
 from unfasten.evidence.place import Path, shown
@@ -29,6 +29,11 @@ BATTERY: Final = {
     "nominal_voltage": "V", "charge_voltage": "V", "rated_capacity": "mAh", "marked_energy": "Wh", "mass": "g",
     "cells_in_series": "cell", "enclosure": "", "condition": "",
 }  # fmt: skip
+
+BATTERY_WORDS: Final[Mapping[str, tuple[str, ...]]] = {
+    "enclosure": ("soft", "metal"),
+    "condition": ("sound", "swollen", "damaged"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,11 +97,14 @@ def _mark(data: object, path: Path, sheaf: Sheaf) -> Mark:
         fields.wrong("weight", "a number above 0")
     words = bool(figure and _is_words(figure, fields))
     test, bands = _bands(fields, path, sheaf, words)
+    of = _of(fields, figure, rules)
+    if words:
+        _check_words(bands, (*path, "bands"), sheaf, _possible(name, of, rules))
     return Mark(
         id=fields.text("id"),
         title=fields.text("title"),
         figure=name,
-        of=_of(fields, figure, rules),
+        of=of,
         rules=rules,
         weight=weight,
         test=test,
@@ -152,6 +160,24 @@ def _requirements(rules: str | None) -> tuple[str, ...]:
     if rules not in ids_of("requirements"):
         return ()
     return tuple(one.id for one in requirement_set(rules).requirements)
+
+
+def _possible(figure: str, of: str | None, rules: str | None) -> tuple[str, ...]:
+    """The words that a figure may be; a verdict that is unknown may yet be any of the others."""
+    if figure == "verdict":
+        return tuple(word for word in WORDS if word != "unknown")
+    if figure == "class" and rules in ids_of("index"):
+        limits = edition(rules).parameters["class.limits"].history[-1]
+        return tuple(str(row["class"]) for row in limits.rows)
+    return BATTERY_WORDS.get(of or "", ())
+
+
+def _check_words(bands: tuple[Band, ...], path: Path, sheaf: Sheaf, possible: tuple[str, ...]) -> None:
+    for number, band in enumerate(bands):
+        for word in band.words:
+            if possible and word not in possible:
+                message = f"{shown(word)} is not allowed"
+                sheaf.add("data.unknown-word", (*path, number, "is"), message, unknown_remedy(word, possible))
 
 
 def _absent(fields: Fields) -> Fraction | Literal["leave-out"] | None:
