@@ -13,7 +13,7 @@ FILES = sorted(SOURCE.rglob("*.py"))
 TREES = {path: ast.parse(path.read_text("utf-8")) for path in FILES}
 LONGEST = 400
 #: rooms that take day, seed and clock as arguments
-BELOW_SERVICE = ("evidence", "record", "routes", "rules", "store", "report")
+BELOW_SERVICE = ("evidence", "record", "routes", "rules", "battery", "effort", "store", "report")
 CLOCKS = {
     "today",
     "now",
