@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Coroutine, Iterator, Mapping
+from collections.abc import Callable, Coroutine, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
@@ -99,6 +99,10 @@ class Lab:
         async with httpx.AsyncClient(transport=door, base_url=f"http://{HOST}") as client:
             return await client.request(method, path, **how)
 
+    def stream(self, path: str, who: str | None, messages: int = 1, then: Callable[[], Any] | None = None) -> Heard:
+        """Listen to a stream until so many messages came; after the first, `then` is done in a thread of its own."""
+        return self.loop.run(_listened(self, path, who, messages, then))
+
     def sign_in(self, name: str, password: str = PASSWORD, **how: Any) -> Any:
         """Send the form."""
         return self.ask("POST", "/sign-in", data={"name": name, "password": password}, **how)
@@ -115,6 +119,53 @@ class Lab:
     def audit(self) -> list[tuple[str | None, str, str]]:
         """Who did what to what, oldest first."""
         return [(event.by, event.what, event.about) for event in self.accounts.events()]
+
+
+@dataclass
+class Heard:
+    """What came of a stream: its status, headers, messages, and whether the server ended it."""
+
+    status: int = 0
+    headers: dict[str, str] = field(default_factory=dict)
+    messages: list[str] = field(default_factory=list)
+    is_over: bool = False
+
+
+async def _listened(lab: Lab, path: str, who: str | None, most: int, then: Callable[[], Any] | None) -> Heard:
+    heard, enough = Heard(), asyncio.Event()
+    cookie = f"unfasten={lab.people[who][0]}" if who else ""
+    address, _, query = path.partition("?")
+    scope = {
+        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": "GET", "scheme": "http",
+        "path": address, "raw_path": address.encode(), "query_string": query.encode(), "root_path": "",
+        "headers": [(b"host", HOST.encode()), (b"cookie", cookie.encode()), (b"accept", b"*/*")],
+        "client": ("10.0.0.7", 50_000), "server": (HOST, 80),
+    }  # fmt: skip
+    asked = iter([{"type": "http.request", "body": b"", "more_body": False}])
+
+    async def receive() -> dict[str, Any]:
+        for message in asked:
+            return message
+        await enough.wait()
+        return {"type": "http.disconnect"}
+
+    async def send(message: Any) -> None:
+        if message["type"] == "http.response.start":
+            heard.status = message["status"]
+            heard.headers = {name.decode(): value.decode() for name, value in message["headers"]}
+            return
+        heard.is_over = not message.get("more_body", False)
+        if message.get("body"):
+            heard.messages.append(message["body"].decode())
+            if len(heard.messages) == 1 and then is not None:
+                done.append(asyncio.get_running_loop().run_in_executor(None, then))
+        if len(heard.messages) >= most:
+            enough.set()
+
+    done: list[asyncio.Future[Any]] = []
+    await asyncio.wait_for(lab.app(scope, receive, send), 50)
+    await asyncio.gather(*done)
+    return heard
 
 
 @contextmanager
