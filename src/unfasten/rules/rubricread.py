@@ -92,8 +92,9 @@ def _mark(data: object, path: Path, sheaf: Sheaf) -> Mark:
     name = fields.choice("figure", tuple(FIGURES))
     figure = FIGURES.get(name)
     rules = _rules(fields, figure) if figure else fields.text_or_none("rules")
+    told = len(sheaf.problems)
     weight = fields.number("weight")
-    if fields.has("weight") and weight <= 0:
+    if weight <= 0 and len(sheaf.problems) == told:
         fields.wrong("weight", "a number above 0")
     words = bool(figure and _is_words(figure, fields))
     test, bands = _bands(fields, path, sheaf, words)
