@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import date
 from statistics import NormalDist
 from typing import Final
 
 from unfasten.battery.fact import Fact, Ruling, Verdict
-from unfasten.battery.figures import figure_or_none
+from unfasten.battery.figures import practice
 from unfasten.evidence.parameter import Figure
 from unfasten.evidence.quantity import Quantity
 from unfasten.record.part import Battery
@@ -102,10 +101,10 @@ def gap(battery: Battery) -> Fact:
     return Fact("gap", title, float(battery.bay[0].si - now.si), "mm", u, 2, "computed", says)
 
 
-def swelling(battery: Battery, day: date) -> tuple[Fact, Ruling]:
+def swelling(battery: Battery) -> tuple[Fact, Ruling]:
     """Probability that the bay leaves room for the usual growth, and what follows from it."""
-    usual, now = figure_or_none("swelling.allowance", day), thickness_now(battery)
-    if usual is None or battery.bay is None or now is None:
+    usual, now = practice("swelling.allowance"), thickness_now(battery)
+    if battery.bay is None or now is None:
         missing = [*([_MEASURE_BAY] if battery.bay is None else []), *([_MEASURE_CELL] if now is None else [])]
         return _no_room("bay or battery not measured", missing)
     share = float(usual.number) / 100

@@ -65,7 +65,7 @@ def density(given: Mapping[str, Any]) -> Mapping[str, Computed]:
 def room(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Room left [mm], growth [%], probability of enough room, and the verdict."""
     battery = Battery.model_validate(dict(given["battery"]))
-    chance, ruling = swelling(battery, date.fromisoformat(given["on"]))
+    chance, ruling = swelling(battery)
     facts = (gap(battery), growth(battery), chance)
     known: dict[str, Computed] = {fact.id: fact.value for fact in facts if fact.value is not None}
     return {**known, "verdict": ruling.verdict}

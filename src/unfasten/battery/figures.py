@@ -36,6 +36,11 @@ def figure_or_none(name: str, day: date) -> Figure | None:
         return None
 
 
+def practice(name: str) -> Figure:
+    """The latest value of a figure that no law dates, such as a limit of data sheets: it holds on every day."""
+    return parameters()[name].history[-1]
+
+
 def stale(day: date) -> tuple[str, ...]:
     """Sources of the transport limits that were last checked more than an edition before the day, with a word on it."""
     found = {

@@ -7,10 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
 
 from unfasten.battery.bay import gap, growth
-from unfasten.battery.figures import figure_or_none
+from unfasten.battery.figures import practice
 from unfasten.record.log import Lifted, Released
 from unfasten.record.part import Battery
 from unfasten.record.record import Record
@@ -37,11 +36,9 @@ class Heating:
         return f"{self.joint}, way {self.way}{' (used on film)' if self.used else ''}"
 
 
-def reasons(
-    record: Record, part: str, battery: Battery, heatings: tuple[Heating, ...], day: date
-) -> tuple[Reason, ...]:
+def reasons(record: Record, part: str, battery: Battery, heatings: tuple[Heating, ...]) -> tuple[Reason, ...]:
     """Every reason for a caution about the battery `part`, the gravest first."""
-    found = [*_condition(battery), *_growth(battery, day), *_temperature(battery, day), *_tabs(record, part, battery)]
+    found = [*_condition(battery), *_growth(battery), *_temperature(battery), *_tabs(record, part, battery)]
     found += [*_heat(heatings), *_joints(record, part), *_enclosure(battery), *_room(battery)]
     return tuple(found)
 
@@ -77,9 +74,9 @@ def _condition(battery: Battery) -> Iterator[Reason]:
         yield Reason("lithium-cell", "the condition of the battery is not recorded", look)
 
 
-def _growth(battery: Battery, day: date) -> Iterator[Reason]:
-    limit, grown = figure_or_none("swelling.allowance", day), growth(battery)
-    if limit is None or not isinstance(grown.value, float):
+def _growth(battery: Battery) -> Iterator[Reason]:
+    limit, grown = practice("swelling.allowance"), growth(battery)
+    if not isinstance(grown.value, float):
         return
     if grown.value + 2 * (grown.u or 0) > float(limit.number) and battery.condition != "swollen":
         sure = grown.value - 2 * (grown.u or 0) > float(limit.number)
@@ -88,10 +85,10 @@ def _growth(battery: Battery, day: date) -> Iterator[Reason]:
         yield Reason("grown-cell", because, "measure again, cold, at several places; lay a straight edge over it")
 
 
-def _temperature(battery: Battery, day: date) -> Iterator[Reason]:
-    warm, hot = figure_or_none("heat.storage", day), figure_or_none("heat.most", day)
+def _temperature(battery: Battery) -> Iterator[Reason]:
+    warm, hot = practice("heat.storage"), practice("heat.most")
     reached = battery.heated_to
-    if reached is None or warm is None or hot is None:
+    if reached is None:
         return
     high = reached.si + 2 * (reached.u_si or 0)
     if high >= hot.number:

@@ -27,8 +27,9 @@ POSITIVE: Final = MappingProxyType({"C": "cobalt", "N": "nickel", "M": "manganes
 NEGATIVE: Final = MappingProxyType({"I": "lithium-ion", "L": "lithium-metal"})
 
 _BATTERY: Final = re.compile(
-    r"(?P<series>\d{1,3})?(?P<a1>[IL])(?P<a2>[A-Z])(?P<a3>[RP])(?P<body>[\dt/]+)(?:-(?P<par>\d{1,3}))?"
+    r"(?P<series>\d{1,3})?(?P<a1>[IL])(?P<a2>[A-Z])(?P<a3>[RP])(?P<body>[\dt/]+)(?:-(?P<suffix>[0-9A-Z]{1,6}))?"
 )
+_MOST_PARALLEL: Final = 200
 _FIELD: Final = re.compile(r"t[1-9]|[1-9]\d{0,2}")
 _OLD_FIELD: Final = re.compile(r"t[1-9]|\d{2,3}")
 _OLD_BODY: Final = re.compile(r"(t[1-9]|\d{2})(\d{2})(\d{2})")
@@ -91,7 +92,8 @@ def markings(designation: str) -> tuple[Marking, ...]:
 def _lettered(found: re.Match[str]) -> Iterator[Marking]:
     fields = found["body"].split("/")
     wanted = 2 if found["a3"] == "R" else 3
-    if len(fields) == wanted and all(_FIELD.fullmatch(field) for field in fields):
+    counted = found["suffix"] is None or (found["suffix"].isdigit() and 0 < int(found["suffix"]) <= _MOST_PARALLEL)
+    if counted and len(fields) == wanted and all(_FIELD.fullmatch(field) for field in fields):
         yield _reading(found, "iec-61960", tuple(_rounded_up(field) for field in fields))
     if len(fields) == wanted and wanted > 2 and all(_OLD_FIELD.fullmatch(field) for field in fields):
         yield _reading(found, "iec-older", tuple(_plain(field) for field in fields))
@@ -109,13 +111,18 @@ def _lettered(found: re.Match[str]) -> Iterator[Marking]:
 
 
 def _reading(found: re.Match[str], scheme: str, sides: tuple[Side, ...]) -> Marking:
-    """A reading with the letters in front; the designation says one in parallel by saying nothing."""
+    """A reading with the letters in front; the designation says one in parallel by saying nothing.
+
+    Only IEC 61960 counts cells behind the hyphen; in other forms makers put what they like there.
+    """
+    suffix = found["suffix"]
+    parallel = 1 if suffix is None else int(suffix) if scheme == "iec-61960" else None
     return Marking(
         scheme,
         "round" if found["a3"] == "R" else "prismatic",
         sides,
         int(found["series"] or 1),
-        int(found["par"] or 1),
+        parallel,
         NEGATIVE[found["a1"]],
         POSITIVE.get(found["a2"]),
         found["a2"],

@@ -55,7 +55,7 @@ def sheet_of(record: Record, part: str, heatings: tuple[Heating, ...], day: date
     size = [Fraction(side.si) for side in battery.size] if battery.size else None
     ranked = rank(readings, energy.value, size, makeup.cells)
     mass = battery.mass or whole.mass
-    chance, room = swelling(battery, day)
+    chance, room = swelling(battery)
     rulings = transport(battery, makeup, energy.span, day)
     value = None if energy.value is None else float(energy.value)
     facts = (
@@ -69,7 +69,7 @@ def sheet_of(record: Record, part: str, heatings: tuple[Heating, ...], day: date
     remarks = (*makeup.remarks, *_open_readings(battery, ranked), *_odd_size(battery), *stale(day))
     return Sheet(
         part, whole.name, day, facts, energy, makeup, battery.designation, ranked, room, un_numbers(makeup),
-        road_class(rulings), rulings, reasons(record, part, battery, heatings, day), remarks,
+        road_class(rulings), rulings, reasons(record, part, battery, heatings), remarks,
     )  # fmt: skip
 
 

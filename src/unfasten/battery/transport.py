@@ -158,7 +158,7 @@ def _road_package(day: date) -> Ruling:
 
 def _air(battery: Battery, makeup: Makeup, energy: Interval | None, day: date) -> Iterator[Ruling]:
     titles = {
-        "air-alone": "Air, alone (PI 965): state of charge, cargo aircraft only",
+        "air-alone": "Air, alone (PI 965): state of charge",
         "air-packed": "Air, packed with equipment (PI 966): state of charge",
         "air-installed": "Air, in equipment (PI 967): state of charge",
     }
@@ -177,8 +177,14 @@ def _air(battery: Battery, makeup: Makeup, energy: Interval | None, day: date) -
         return
     yield _charge("air-alone", titles["air-alone"], battery, figure_or_none("air.alone_charge", day))
     yield _packed(titles["air-packed"], battery, energy, day)
+    yield _installed(titles["air-installed"], day)
+
+
+def _installed(title: str, day: date) -> Ruling:
     says = "a reduced state of charge is recommended, not required; the limit of PI 966 does not extend to it"
-    yield Ruling("air-installed", titles["air-installed"], "does not apply", says)
+    if figure_or_none("air.packed_charge", day) is None:
+        says = "no limit of charge on this day"
+    return Ruling("air-installed", title, "does not apply", says)
 
 
 def _packed(title: str, battery: Battery, energy: Interval | None, day: date) -> Ruling:
@@ -202,6 +208,8 @@ def _charge(name: str, title: str, battery: Battery, limit: Figure | None, *othe
         return Ruling(name, title, "unknown", _NO_FIGURE, ("ask which edition held on that day",))
     figures = (limit, *others)
     most = f"at most {short_text(limit.number)} % of rated capacity"
+    if name == "air-alone":
+        most = f"cargo aircraft only, forbidden on passenger aircraft; {most}"
     charge = battery.state_of_charge
     if charge is None:
         return Ruling(name, title, "unknown", f"{most}; the charge is not recorded", (_MEASURE_CHARGE,), figures)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 import pytest
@@ -10,7 +9,6 @@ import pytest
 from unfasten.battery.bay import fill_facts, gap, growth, swelling
 from unfasten.record.part import Battery
 
-DAY = date(2026, 6, 1)
 MADE = {
     "size": ["4.0 mm", "90 mm", "110 mm"],
     "thickness": "4.20 ± 0.03 mm",
@@ -33,7 +31,7 @@ def test_room_and_growth_carry_their_uncertainty() -> None:
     [("4.90 ± 0.03 mm", "met"), ("4.62 ± 0.03 mm", "unknown"), ("4.30 ± 0.03 mm", "not met")],
 )
 def test_room_is_judged_by_probability(depth: str, verdict: str) -> None:
-    chance, ruling = swelling(made(bay=[depth, "91 mm", "111 mm"]), DAY)
+    chance, ruling = swelling(made(bay=[depth, "91 mm", "111 mm"]))
     assert ruling.verdict == verdict
     assert isinstance(chance.value, float)
     assert bool(ruling.look) is (verdict == "unknown")
@@ -42,7 +40,7 @@ def test_room_is_judged_by_probability(depth: str, verdict: str) -> None:
 
 
 def test_half_of_the_chance_where_the_room_just_suffices() -> None:
-    chance, _ = swelling(made(bay=["4.62 ± 0.03 mm", "91 mm", "111 mm"]), DAY)  # 1.1 x 4.20 = 4.62
+    chance, _ = swelling(made(bay=["4.62 ± 0.03 mm", "91 mm", "111 mm"]))  # 1.1 x 4.20 = 4.62
     assert chance.value == pytest.approx(0.5)
 
 
@@ -56,13 +54,13 @@ def test_half_of_the_chance_where_the_room_just_suffices() -> None:
     ],
 )
 def test_what_is_missing_is_unknown_and_named(more: dict[str, Any], missing: str) -> None:
-    chance, ruling = swelling(made(**more), DAY)
+    chance, ruling = swelling(made(**more))
     assert (chance.value, ruling.verdict) == (None, "unknown")
     assert any(text.startswith(missing) for text in ruling.look)
 
 
 def test_no_uncertainty_is_not_zero_uncertainty() -> None:
-    exact, _ = swelling(made(thickness="4.20 ± 0 mm", bay=["4.90 ± 0 mm", "91 mm", "111 mm"]), DAY)
+    exact, _ = swelling(made(thickness="4.20 ± 0 mm", bay=["4.90 ± 0 mm", "91 mm", "111 mm"]))
     assert exact.value == 1.0
     volume = fill_facts(made(), 20.0, None)[0]
     assert volume.u is None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 import pytest
@@ -12,7 +11,6 @@ from unfasten.battery.handling import Heating, Reason, heatings_in_log, reasons
 from unfasten.record.part import Battery
 from unfasten.record.record import Record
 
-DAY = date(2026, 6, 1)
 HEAT = [{"do": "heat", "tools": ["b"], "time": "60 s"}]
 SETTLED = {"condition": "sound", "enclosure": "metal", "tabs": {"fitted": 0}}
 
@@ -31,7 +29,7 @@ def product(cell: dict[str, Any] | None = None, log: list[dict[str, Any]] | None
 
 def found(made: Record, heatings: tuple[Heating, ...] = ()) -> dict[str, Reason]:
     battery = made.parts["cell"].battery or Battery()
-    return {reason.care: reason for reason in reasons(made, "cell", battery, heatings, DAY)}
+    return {reason.care: reason for reason in reasons(made, "cell", battery, heatings)}
 
 
 def test_a_settled_battery_gives_no_reason() -> None:

@@ -26,6 +26,13 @@ def test_no_count_in_front_or_behind_means_one() -> None:
     assert (reading.series, reading.parallel, reading.cells, reading.shape) == (1, 1, 1, "round")
 
 
+@pytest.mark.parametrize("text", ["ICR18650-26", "INR18650-25R"])
+def test_a_makers_suffix_is_no_count_of_cells(text: str) -> None:
+    (reading,) = markings(text)
+    assert (reading.scheme, reading.series, reading.parallel, reading.cells) == ("iec-older", 1, None, None)
+    assert [markings(f"ICP5/59/92-{suffix}") for suffix in ("2A", "0", "999")] == [()] * 3
+
+
 def test_a_trade_code_does_not_tell_how_many_cells() -> None:
     assert {(reading.series, reading.parallel, reading.cells) for reading in markings("803450")} == {(None, None, None)}
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+import unfasten.battery
 from unfasten.battery.energy import energy_of
 from unfasten.battery.fact import Ruling
 from unfasten.battery.figures import figure, figure_or_none, parameters, stale
@@ -26,6 +28,8 @@ SOUND = {
     "tested_un_38_3": True,
     "state_of_charge": "25 %",
 }
+#: a label that does not tell the number of cells
+UNCOUNTED = {"designation": None, "chemistry": "lithium-ion", "rated_capacity": None}
 
 
 def ruled(on: date = DAY, **more: Any) -> tuple[dict[str, Ruling], str]:
@@ -49,9 +53,18 @@ def test_a_sound_single_cell_is_within_188() -> None:
 @pytest.mark.parametrize(
     ("more", "verdict"),
     [
-        ({"designation": None, "chemistry": "lithium-ion", "marked_energy": "19.9 Wh", "rated_capacity": None}, "met"),  # within both limits
-        ({"designation": None, "chemistry": "lithium-ion", "marked_energy": "20.1 Wh", "rated_capacity": None}, "unknown"),
-        ({"designation": None, "chemistry": "lithium-ion", "marked_energy": "100.1 Wh", "rated_capacity": None}, "not met"),  # above both
+        (
+            {"designation": None, "chemistry": "lithium-ion", "marked_energy": "19.9 Wh", "rated_capacity": None},
+            "met",
+        ),  # within both limits
+        (
+            {"designation": None, "chemistry": "lithium-ion", "marked_energy": "20.1 Wh", "rated_capacity": None},
+            "unknown",
+        ),
+        (
+            {"designation": None, "chemistry": "lithium-ion", "marked_energy": "100.1 Wh", "rated_capacity": None},
+            "not met",
+        ),  # above both
         ({"designation": None, "chemistry": None}, "unknown"),
         ({"marked_energy": None, "rated_capacity": None}, "unknown"),
         ({"marked_energy": "20 Wh", "rated_capacity": None}, "met"),
@@ -142,6 +155,12 @@ def test_every_figure_is_cited_and_none_is_from_memory() -> None:
         assert all(one.cite.at for one in parameter.history)
     assert {p.confidence for name, p in parameters().items() if name.startswith("road.")} == {"A"}
     assert all("not coded, see" in text for text in NOT_CODED)
+
+
+def test_every_figure_is_used() -> None:
+    package = Path(unfasten.battery.__file__).parent
+    code = "".join(path.read_text("utf-8") for path in package.glob("*.py"))
+    assert [name for name in parameters() if f'"{name}"' not in code] == []
 
 
 def test_figures_that_may_have_been_replaced_are_told() -> None:
