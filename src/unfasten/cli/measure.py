@@ -52,13 +52,16 @@ def _one(ctx: click.Context, param: click.Parameter, value: str | None) -> list[
 @click.option("--distance", metavar="LENGTH", help="Height of the camera over the mat, if it was measured.")
 @click.option("--pointing", type=click.FloatRange(0, 100, min_open=True), metavar="PX",
               help="Standard uncertainty of a pick.")  # fmt: skip
+@click.option("--lenses", type=click.Path(file_okay=False, path_type=Path), metavar="DIR",
+              help="Folder of lens profiles.  [default: $UNFASTEN_LENSES, or lenses in the workspace]")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-def command(photo: Path, as_json: bool, **options: object) -> None:
+def command(photo: Path, lenses: Path | None, as_json: bool, **options: object) -> None:
     """Print readings."""
     from unfasten.photo.open import open_photo
+    from unfasten.service.camera import load_profiles
     from unfasten.service.measure import measure_photo
 
-    measured = measure_photo(open_photo(photo), photo.name, _ask(options))
+    measured = measure_photo(open_photo(photo), photo.name, _ask(options), load_profiles(lenses))
     if as_json:
         click.echo(json.dumps(measured.as_json(), indent=1, ensure_ascii=False))
         return

@@ -93,7 +93,7 @@ def bits_of(marker: int) -> tuple[str, ...]:
 
 def refine(grey: Grey, rough: Points) -> Points | None:
     """Corners of a marker where the lines through its four edges meet [px]; None where an edge is not clear."""
-    for _ in range(2):
+    for _ in range(3):
         ends = np.roll(rough, -1, axis=0)
         lengths = np.linalg.norm(ends - rough, axis=1)
         reach = np.clip(0.45 * lengths.min() / MODULES, 1.5, 8.0) * np.ones(4)

@@ -138,7 +138,7 @@ def in_own_frame(centres: Points) -> Points:
     """Centres with the first at the origin and the second on the x axis; y turns as it does in the photo."""
     near = centres - centres[0]
     if len(near) < 2 or not near[1].any():
-        return near
+        return np.asarray(near, float)
     x = near[1] / np.linalg.norm(near[1])
     return np.asarray(near @ np.array([[x[0], -x[1]], [x[1], x[0]]]), float)
 

@@ -7,8 +7,8 @@ can be set against where it was drawn.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -23,6 +23,8 @@ from unfasten.photo.vision import vision
 
 Light = NDArray[np.float32]
 Picture = NDArray[np.uint8]
+#: points (… x 2) [mm] to whether they are inside
+Inside = Callable[[NDArray[np.float64]], NDArray[np.bool_]]
 
 PAPER: Final = 0.80
 INK: Final = 0.03
@@ -86,7 +88,6 @@ class Sheet:
     height: float = 0.0
     mask: Light | None = None
     origin: tuple[float, float] = (0.0, 0.0)
-    edits: int = field(default=0)
 
     def polygon(self, corners: Points, tone: float) -> None:
         """Fill a polygon [mm], its edges smoothed over the pixels they cross."""
@@ -94,26 +95,31 @@ class Sheet:
 
     def disc(self, centre: tuple[float, float], diameter: float, tone: float) -> None:
         """Fill a disc [mm]."""
-        reach = diameter / 2
-        box = np.array(centre) + np.array([[-reach, -reach], [reach, reach]])
-        self._cover(box, lambda xy: np.hypot(xy[..., 0] - centre[0], xy[..., 1] - centre[1]) <= reach, tone)
+        turn = np.linspace(0, 2 * math.pi, 180, endpoint=False)
+        rim = np.array(centre) + diameter / 2 * np.column_stack([np.cos(turn), np.sin(turn)])
+        self._cover(rim, lambda xy: np.linalg.norm(xy - np.array(centre), axis=-1) <= diameter / 2, tone)
 
-    def _cover(self, around: Points, inside: object, tone: float) -> None:
-        low = np.floor((around.min(0) - self.origin) * self.scale).astype(int) - 1
-        high = np.ceil((around.max(0) - self.origin) * self.scale).astype(int) + 1
-        low, high = np.maximum(low, 0), np.minimum(high, self.light.shape[::-1])
+    def _cover(self, outline: Points, inside: Inside, tone: float) -> None:
+        """Cover what is inside: pixels that the outline crosses by their share, all others whole."""
+        at = (outline - self.origin) * self.scale - 0.5
+        low = np.maximum(np.floor(at.min(0)).astype(int) - 1, 0)
+        high = np.minimum(np.ceil(at.max(0)).astype(int) + 2, self.light.shape[::-1])
         if (high <= low).any():
             return
-        nx, ny = (high - low) * _FINE
-        x = (low[0] + (np.arange(nx) + 0.5) / _FINE) / self.scale + self.origin[0]
-        y = (low[1] + (np.arange(ny) + 0.5) / _FINE) / self.scale + self.origin[1]
-        within = inside(np.stack(np.meshgrid(x, y), -1)).astype(np.float32)  # type: ignore[operator]
-        share = within.reshape(ny // _FINE, _FINE, nx // _FINE, _FINE).mean((1, 3))
+        (nx, ny), corner = high - low, np.array(self.origin)
+        x, y = np.meshgrid(low[0] + np.arange(nx), low[1] + np.arange(ny))
+        middles = (np.stack([x, y], -1) + 0.5) / self.scale + corner
+        share = inside(middles).astype(np.float32)
+        line = np.zeros((ny, nx), np.uint8)
+        vision().polylines(line, [np.rint(at - low).astype(np.int32).reshape(-1, 1, 2)], True, 255, 3)
+        part = (np.arange(_FINE) + 0.5) / _FINE - 0.5
+        within = np.stack(np.meshgrid(part, part), -1).reshape(1, -1, 2) / self.scale
+        crossed = line > 0
+        share[crossed] = inside(middles[crossed][:, None, :] + within).mean(1)
         place = (slice(low[1], high[1]), slice(low[0], high[0]))
         self.light[place] += (tone - self.light[place]) * share
         if self.mask is not None:
             self.mask[place] = np.maximum(self.mask[place], share)
-        self.edits += 1
 
 
 def _inside(corners: Points, xy: NDArray[np.float64]) -> NDArray[np.bool_]:

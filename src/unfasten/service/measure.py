@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from unfasten import __version__
 from unfasten.evidence.errors import CallError
 from unfasten.photo.assumed import assumed
 from unfasten.photo.budget import dof_of_doubt
+from unfasten.photo.card import card_scale, find_card, near_card, picked_card
 from unfasten.photo.combine import combine
+from unfasten.photo.lensfile import LensProfile
 from unfasten.photo.markers import find_mat
 from unfasten.photo.mat import CHECK_LINE
 from unfasten.photo.measure import Pointing, measure, measure_holes
@@ -22,9 +23,8 @@ from unfasten.photo.plane import Points
 from unfasten.photo.pose import Distance, Height
 from unfasten.photo.reading import Reading
 from unfasten.photo.ruler import length_scale
-from unfasten.photo.scale import Object, Optics, Scaled, mat_scale, rectangle, scaled
-from unfasten.photo.vision import vision
-from unfasten.service.camera import Profile, optics_of
+from unfasten.photo.scale import Object, Optics, Reference, Scaled, mat_scale, rectangle, scaled
+from unfasten.service.camera import grey_of, optics_of
 from unfasten.service.measureask import (
     Ask,
     CardScale,
@@ -45,7 +45,7 @@ class Measured:
     ask: Ask
     scaled: Scaled
     readings: tuple[Reading, ...]
-    profile: Profile | None
+    profile: LensProfile | None
     notes: tuple[str, ...]
 
     def as_json(self) -> dict[str, object]:
@@ -64,12 +64,12 @@ class Measured:
 
 
 def measure_photo(
-    source: bytes | Photo, name: str, tree: Mapping[str, Any] | Ask, profiles: tuple[Profile, ...] = ()
+    source: bytes | Photo, name: str, tree: Mapping[str, Any] | Ask, profiles: Sequence[LensProfile] = ()
 ) -> Measured:
     """Measure on a photo; raises `PhotoError` for a photo and `CallError` for an ask that cannot be used."""
     ask = tree if isinstance(tree, Ask) else read_ask(tree)
     photo = source if isinstance(source, Photo) else open_photo(source, name)
-    profile, optics, told = optics_of(photo, profiles)
+    profile, optics = optics_of(photo, profiles)
     if not ask.readings:
         raise CallError("photo.picks", "readings", "nothing is picked", "give the points to measure between")
     pointing = pointing_of(ask)
@@ -78,7 +78,7 @@ def measure_photo(
     if len({len(one) for one in each}) > 1:
         raise CallError("photo.picks", "readings", "the readings differ in what they pick", "pick the same each time")
     combined = tuple(combine(same) for same in zip(*each, strict=True))
-    notes = tuple(dict.fromkeys([*(str(remark) for remark in photo.facts.remarks), *told, *found.notes]))
+    notes = tuple(dict.fromkeys([*(str(remark) for remark in photo.facts.remarks), *found.notes]))
     return Measured(photo, ask, found, combined, profile, notes)
 
 
@@ -120,20 +120,22 @@ def scale_of(photo: Photo, ask: Ask, optics: Optics, pointing: Pointing) -> Scal
         sides = with_u(scale.width, "scale.width"), with_u(scale.height, "scale.height")
         return scaled(rectangle(points_of(scale.corners), *sides, pointing.u, doubt), optics, about)
     if isinstance(scale, CardScale):
-        raise CallError("photo.unknown-kind", "scale", "card", "later")
+        return scaled(_card(photo, scale, optics, pointing), optics, about)
     return scaled(_mat(photo, scale), optics, about)
 
 
-def _mat(photo: Photo, scale: MatScale) -> Any:
+def _card(photo: Photo, scale: CardScale, optics: Optics, pointing: Pointing) -> Reference:
+    if scale.corners is None:
+        return card_scale(find_card(grey_of(photo), optics, photo.facts.name or "photo"))
+    corners = points_of(scale.corners)
+    fitted = near_card(grey_of(photo), corners, optics.lens)
+    return picked_card(corners, pointing.u, assumed("pointing.doubt")) if fitted is None else card_scale(fitted)
+
+
+def _mat(photo: Photo, scale: MatScale) -> Reference:
     seen = find_mat(grey_of(photo), photo.facts.name or "photo")
     check = [with_u(text, f"scale.check_lines[{index}]") for index, text in enumerate(scale.check_lines)]
     return mat_scale(seen.px, seen.mm, check, CHECK_LINE)
-
-
-def grey_of(photo: Photo) -> NDArray[np.uint8]:
-    """The photo in grey (height x width)."""
-    cv2 = vision()
-    return np.asarray(cv2.cvtColor(photo.pixels, cv2.COLOR_BGR2GRAY), np.uint8)
 
 
 def _height(ask: Ask) -> Height | None:
