@@ -45,7 +45,7 @@ def _lone(structure: Structure) -> Iterator[Difference]:
 
 
 def _one_sided(structure: Structure, side: Sided, name: str, held: frozenset[str], flip: int) -> Difference:
-    pair = structure.pair.flipped() if flip else structure.pair
+    pair = structure.pair.other_way if flip else structure.pair
     joint = side.record.joints[name]
     return difference(
         "re-fastened",

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
 from math import dist
-from typing import Final
+from typing import Any, Final
 
 from unfasten.record.part import Part
 from unfasten.record.record import Record
@@ -44,6 +44,11 @@ class Profile:
     joined: frozenset[tuple[str, str]]
 
     @cached_property
+    def face(self) -> tuple[object, ...]:
+        """All that is looked at: two parts with the same face are alike in the same way to any third."""
+        return self.id, self.part.name, self.part.role, self.part.stays, self.size, self.spans, self.joined
+
+    @cached_property
     def words(self) -> frozenset[str]:
         """Words of the name."""
         return frozenset(_WORD.findall(self.part.name.casefold()))
@@ -73,40 +78,31 @@ def likeness(a: Profile, b: Profile) -> Likeness:
     """Compare two parts; symmetric."""
     if a.part.stays != b.part.stays:
         return Likeness(0.0, ())
-    found = [*_names(a, b), *_shape(a, b)]
-    if a.part.stays:
-        found.append((1.0, "both stay"))
+    found = [one for one in _reasons(a, b) if one[0]]
     return Likeness(sum(weight for weight, _ in found), tuple(reason for _, reason in found))
 
 
-def _names(a: Profile, b: Profile) -> list[tuple[float, str]]:
-    found = [(SAME_ID, "same id")] if a.id == b.id else []
+def _reasons(a: Profile, b: Profile) -> tuple[tuple[float, str], ...]:
+    """Every reason with its weight; 0 where it does not hold."""
     share = _overlap(a.words, b.words)
-    if share:
-        found.append((NAME * share, "same name" if share == 1 else "name alike"))
+    role = 0.0
     if a.part.role is not None and b.part.role is not None:
-        found.append((SAME_ROLE, "same role") if a.part.role == b.part.role else (OTHER_ROLE, "other role"))
-    return found
-
-
-def _shape(a: Profile, b: Profile) -> list[tuple[float, str]]:
-    found = []
-    if a.size and b.size and _alike(a.size, b.size):
-        found.append((SIZE, "size alike"))
-    if a.spans and b.spans and _alike(a.spans, b.spans):
-        found.append((HOLES, "holes alike"))
-    share = _overlap(a.joined, b.joined)
-    if share:
-        found.append((JOINED * share, "joined alike"))
-    return found
+        role = SAME_ROLE if a.part.role == b.part.role else OTHER_ROLE
+    return (
+        (1.0 if a.part.stays else 0.0, "both stay"),
+        (SAME_ID if a.id == b.id else 0.0, "same id"),
+        (NAME * share, "same name" if share == 1 else "name alike"),
+        (role, "same role" if role > 0 else "other role"),
+        (SIZE if a.size and b.size and _alike(a.size, b.size) else 0.0, "size alike"),
+        (HOLES if a.spans and b.spans and _alike(a.spans, b.spans) else 0.0, "holes alike"),
+        (JOINED * _overlap(a.joined, b.joined), "joined alike"),
+    )
 
 
 def _alike(a: Sequence[float], b: Sequence[float]) -> bool:
     return len(a) == len(b) and all(abs(x - y) <= ALIKE * max(x, y) for x, y in zip(a, b, strict=True))
 
 
-def _overlap(a: frozenset[object] | frozenset[str], b: frozenset[object] | frozenset[str]) -> float:
-    return len(a & b) / len(a | b) if a and b else 0.0
-
-
-Profiles = Mapping[str, Profile]
+def _overlap(a: frozenset[Any], b: frozenset[Any]) -> float:
+    common = len(a & b)
+    return common / (len(a) + len(b) - common) if common else 0.0

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Final
+from typing import Final, NamedTuple
 
-from unfasten.compare.match import Row
+from unfasten.compare.match import Row, age
 from unfasten.record.fold import fold_log
-from unfasten.record.joint import Joint
-from unfasten.record.log import Found
+from unfasten.record.joint import Joint, Kind
+from unfasten.record.log import Found, Lifted, Released, Swung
 from unfasten.record.record import Record
 
 #: weights of what makes two joints the same, and the least sum (our own figures, common practice)
@@ -58,6 +57,19 @@ class Sided:
         surveys = [way.survey or self.record.setup.survey for way in ways if part not in way.clear_of]
         return part is not None and "partial" in surveys
 
+    @cached_property
+    def log_of(self) -> dict[tuple[str, str], tuple[int, ...]]:
+        """Entries of the log that release a joint, or lift or swing a part: ("joint" or "part", id) -> numbers."""
+        out: dict[tuple[str, str], list[int]] = {}
+        for index, entry in enumerate(self.record.log):
+            if isinstance(entry, Released):
+                out.setdefault(("joint", entry.joint), []).append(index)
+            elif isinstance(entry, Lifted) and entry.part is not None:
+                out.setdefault(("part", entry.part), []).append(index)
+            elif isinstance(entry, Swung):
+                out.setdefault(("part", self.record.swings[entry.swing].part), []).append(index)
+        return {key: tuple(numbers) for key, numbers in out.items()}
+
     def found_at(self, joint: str) -> frozenset[str]:
         """Common names of covers of the joint that only an entry `found` of the log tells of."""
         entries = [entry for entry in self.record.log if isinstance(entry, Found) and entry.joint == joint]
@@ -92,16 +104,22 @@ class Pair:
     @cached_property
     def joints(self) -> tuple[tuple[str, str], ...]:
         """Joints of both records that are the same joint, in the order of the record before."""
-        if _content(self.before.record) > _content(self.after.record):
+        both = (self.before.record, self.after.record)
+        if age(self.before.record, both) > age(self.after.record, both):
             found = [(a, b) for b, a in _same_joints(self.after, self.before)]
         else:
             found = _same_joints(self.before, self.after)
         place = {name: index for index, name in enumerate(self.before.record.joints)}
         return tuple(sorted(found, key=lambda pair: place[pair[0]]))
 
-    def flipped(self) -> Pair:
-        """The same pair seen from the other side."""
-        return Pair(self.after, self.before)
+    @cached_property
+    def other_way(self) -> Pair:
+        """The same pair seen from the other side, with the same joints."""
+        pair = Pair(self.after, self.before)
+        place = {name: index for index, name in enumerate(self.after.record.joints)}
+        turned = sorted(((b, a) for a, b in self.joints), key=lambda one: place[one[0]])
+        pair.__dict__["joints"] = tuple(turned)
+        return pair
 
 
 def pair_up(records: Sequence[Record], rows: Sequence[Row], before: int, after: int) -> Pair:
@@ -114,11 +132,6 @@ def _sided(record: Record, rows: Sequence[Row], number: int) -> Sided:
     return Sided(fold_log(record), {part: found[part] for part in record.parts})
 
 
-def _content(record: Record) -> tuple[str, str, str]:
-    released = record.product.released.isoformat() if record.product.released else ""
-    return released, record.product.id, json.dumps(record.model_dump(mode="json"), sort_keys=True)
-
-
 def _same_joints(first: Sided, second: Sided) -> list[tuple[str, str]]:
     """Assign joints with the greatest sum of scores; those with the same id and the same holds need no search."""
     from numpy import array
@@ -129,7 +142,9 @@ def _same_joints(first: Sided, second: Sided) -> list[tuple[str, str]]:
     other = sorted(set(second.record.joints) - set(sure))
     if not one or not other:
         return [(name, name) for name in sure]
-    gain = array([[max(_score(first, a, second, b) - LEAST, 0.0) for b in other] for a in one])
+    mine = [_Face(a, first.record.joints[a].kind, first.common(first.record.joints[a].holds)) for a in one]
+    theirs = [_Face(b, second.record.joints[b].kind, second.common(second.record.joints[b].holds)) for b in other]
+    gain = array([[max(_score(a, b) - LEAST, 0.0) for b in theirs] for a in mine])
     pairs = [(one[i], other[j]) for i, j in zip(*linear_sum_assignment(gain, maximize=True), strict=True) if gain[i, j]]
     return [*((name, name) for name in sure), *pairs]
 
@@ -139,13 +154,20 @@ def _same(first: Sided, second: Sided, name: str) -> bool:
     return a.kind == b.kind and first.common(a.holds) == second.common(b.holds)
 
 
-def _score(first: Sided, a: str, second: Sided, b: str) -> float:
-    one, other = first.record.joints[a], second.record.joints[b]
-    held, holds = first.common(one.holds), second.common(other.holds)
-    if not held & holds:
+class _Face(NamedTuple):
+    """What of a joint is looked at: id, kind, and the common names of what it holds."""
+
+    id: str
+    kind: Kind
+    holds: frozenset[str]
+
+
+def _score(a: _Face, b: _Face) -> float:
+    shared = len(a.holds & b.holds)
+    if not shared:
         return 0.0
-    score = HOLDS * len(held & holds) / len(held | holds)
-    return score + (SAME_ID if a == b else 0.0) + (SAME_KIND if one.kind == other.kind else 0.0)
+    score = HOLDS * shared / (len(a.holds) + len(b.holds) - shared)
+    return score + (SAME_ID if a.id == b.id else 0.0) + (SAME_KIND if a.kind == b.kind else 0.0)
 
 
 def fastening(joint: Joint) -> str:

@@ -30,7 +30,7 @@ class Structure:
     @cached_property
     def split(self) -> tuple[Union, ...]:
         """Parts split off, as unions seen from the record after."""
-        return unions(self.pair.flipped())
+        return unions(self.pair.other_way)
 
     @cached_property
     def role_moved(self) -> dict[tuple[str, str], str]:
@@ -95,7 +95,7 @@ class Structure:
         """All of them."""
         yield from union_differences(self.pair, self.merged, self.split)
         yield from self._gone(self.pair, self.gone - {union.gone for union in self.merged})
-        for one in self._gone(self.pair.flipped(), self.new - {union.gone for union in self.split}):
+        for one in self._gone(self.pair.other_way, self.new - {union.gone for union in self.split}):
             yield one.mirrored()
         yield from self._moves()
         yield from self._covers()
@@ -208,7 +208,7 @@ class Structure:
             effect=worse(len(lost), len(gained)),
             owners=(held | gained | lost) - {before.names[before.record.frame]},
             evidence=evidence,
-            note=names + (f"; {sides[0]}" if sides else ""),
+            note=names + (f", from {sides[0]}" if sides else ""),
         )
 
 
@@ -222,7 +222,7 @@ def _held(side: Sided, joint: str) -> str:
 
 
 def _sides(side: Sided, joint: str) -> str:
-    return "from the " + "/".join(sorted({way.side for way in side.record.joints[joint].ways}))
+    return "/".join(sorted({way.side for way in side.record.joints[joint].ways}))
 
 
 def _way_tools(side: Sided, joint: str) -> frozenset[tuple[str, ...]]:

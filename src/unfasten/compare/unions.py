@@ -46,7 +46,7 @@ def union_differences(pair: Pair, merged: tuple[Union, ...], split: tuple[Union,
     for union in merged:
         yield _difference(pair, union)
     for union in split:
-        yield _difference(pair.flipped(), union).mirrored()
+        yield _difference(pair.other_way, union).mirrored()
 
 
 def _difference(pair: Pair, union: Union) -> Difference:

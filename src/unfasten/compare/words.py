@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from unfasten.compare.sides import Pair, Sided
-from unfasten.record.log import Lifted, Released, Swung
+
+_DONE = {"release": "released", "lift": "lifted", "swing": "swung aside:"}
 
 
 def part_words(side: Sided, common: Iterable[str]) -> str:
@@ -34,15 +35,12 @@ def joint_words(joint: str) -> str:
 def log_places(side: Sided, part: str | None = None, joint: str | None = None) -> tuple[tuple[str, str], ...]:
     """Entries of the log that release the joint or lift or swing the part: place and what stands there."""
     found = []
-    for index, entry in enumerate(side.record.log):
-        about = None
-        if isinstance(entry, Released) and joint is not None and entry.joint == joint:
-            about = f"released {joint_words(joint)}"
-        elif isinstance(entry, Lifted) and part is not None and entry.part == part:
-            about = f"lifted {side.record.parts[part].name}"
-        elif isinstance(entry, Swung) and part is not None and side.record.swings[entry.swing].part == part:
-            about = f"swung {side.record.parts[part].name} aside"
-        if about is not None:
+    keys = [("joint", joint)] if joint is not None else []
+    keys += [("part", part)] if part is not None else []
+    for key in keys:
+        for index in side.log_of.get(key, ()):
+            entry = side.record.log[index]
+            name = joint_words(key[1]) if key[0] == "joint" else side.record.parts[key[1]].name
             extra = [text for text in (f"at {entry.at}" if entry.at else "", entry.photo or "") if text]
-            found.append((f"log[{index}]", ", ".join([about, *extra])))
+            found.append((f"log[{index}]", ", ".join([f"{_DONE[entry.do]} {name}", *extra])))
     return tuple(found)

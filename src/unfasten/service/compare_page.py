@@ -33,8 +33,8 @@ from unfasten.service.compare_words import WORDS, sentence
 from unfasten.service.report_words import NAME, NOT_KNOWN, NOT_STATED, clean
 from unfasten.service.writing import write_pages
 
-#: headlines that the lead of a step names
-_LEAD = 3
+#: places of the order whose first headline the lead of a step names
+_LEAD = 4
 
 
 def compare_page(
@@ -122,7 +122,8 @@ def _step(step: Step) -> CompareStep:
     groups: dict[int, list[HeadlineRow]] = {}
     for number, headline in enumerate(step.headlines, 1):
         groups.setdefault(headline.tier, []).append(_headline(step, number, headline))
-    lead = [f"{sentence(step.pair, one)}." for one in step.headlines[:_LEAD]]
+    firsts = {one.tier: one for one in reversed(step.headlines)}
+    lead = [f"{sentence(step.pair, firsts[tier])}." for tier in sorted(firsts)[:_LEAD]]
     return CompareStep(
         title=f"{before} → {after}",
         lead=" ".join(lead) or "No difference.",
@@ -137,7 +138,7 @@ def _headline(step: Step, number: int, headline: Headline) -> HeadlineRow:
     return HeadlineRow(
         number=number,
         kind=headline.lead.kind,
-        text=sentence(step.pair, headline),
+        text=sentence(step.pair, headline, measured=False),
         effect=effect,
         measured=measured,
         evidence=evidence,

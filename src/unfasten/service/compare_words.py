@@ -21,16 +21,16 @@ WORDS = {
 }  # fmt: skip
 
 
-def sentence(pair: Pair, headline: Headline) -> str:
-    """One sentence for a headline."""
+def sentence(pair: Pair, headline: Headline, *, measured: bool = True) -> str:
+    """One sentence for a headline, with measured differences against their uncertainty unless told beside it."""
     one = headline.lead
     names = listing([clean(name) for name in headline.names])
     if len(headline.differences) > 1 and one.what.startswith("battery."):
-        return f"{names}: other label: " + "; ".join(_change(each) for each in headline.differences)
-    return _sentence(pair, names, one)
+        return f"{names}: other label: " + "; ".join(_change(each, measured) for each in headline.differences)
+    return _sentence(pair, names, one, measured)
 
 
-def _sentence(pair: Pair, names: str, one: Difference) -> str:
+def _sentence(pair: Pair, names: str, one: Difference, measured: bool) -> str:
     before, after = pair.before.record.product.name, pair.after.record.product.name
     if one.kind == "new":
         return f"{names}: new in the {after}" + _note(one)
@@ -43,10 +43,13 @@ def _sentence(pair: Pair, names: str, one: Difference) -> str:
     if one.kind == "moved":
         return f"{names}: {_held(one)}" + _note(one)
     if one.kind == "covered":
-        return f"{one.note}: under {one.before} → under {one.after}"
+        return f"{one.note.capitalize()}: under {one.before} → under {one.after}"
     if one.kind == "swings":
         return one.after if one.about[0] is None else f"{one.before}: no more"
-    return f"{names}: {_change(one)}" + _note(one)
+    if one.what == "joint":
+        new = one.about[0] is None
+        return f"{names}: {'new' if new else 'gone'}, {one.after if new else one.before} {one.note}"
+    return f"{names}: {_change(one, measured)}" + _note(one)
 
 
 def _held(one: Difference) -> str:
@@ -57,10 +60,10 @@ def _held(one: Difference) -> str:
     return f"held to {one.before} → {one.after}"
 
 
-def _change(one: Difference) -> str:
+def _change(one: Difference, measured: bool) -> str:
     what = WORDS.get(one.what, one.what.replace("battery.", "").replace("_", " "))
-    measured = f" ({one.measured.says()})" if one.measured is not None else ""
-    return f"{what} {clean(one.before)} → {clean(one.after)}{measured}"
+    beside = f" ({one.measured.says()})" if one.measured is not None and measured else ""
+    return f"{what} {clean(one.before)} → {clean(one.after)}{beside}"
 
 
 def _note(one: Difference) -> str:
