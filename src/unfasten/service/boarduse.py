@@ -119,20 +119,20 @@ def _known_view(fields: Fields, views: dict[str, View]) -> View | None:
 
 
 def _count(fields: Fields) -> int:
-    number = fields.number("count")
-    if number.denominator != 1 or not 1 <= number <= MOST_BODIES:
+    number = fields.data["count"]
+    if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number <= MOST_BODIES:
         fields.wrong("count", f"a whole number from 1 to {MOST_BODIES}")
         return 1
-    return int(number)
+    return number
 
 
 def _length(fields: Fields, key: str) -> float:
     """A length [mm]; 0 where there is a problem."""
-    text = fields.text(key)
-    if not text:
+    if not fields.has(key):
+        fields.text(key)  # notes that it is missing
         return 0.0
     try:
-        return float(parse(text, "length").si)
+        return float(parse(fields.data[key], "length").si)
     except QuantityError as error:
         fields.sheaf.add("identify.no-length", (*fields.path, key), str(error), "write it as '0.05 mm'")
         return 0.0

@@ -172,7 +172,11 @@ def _engine() -> Any:
         remedy = "install the extra `photo`"
         message = "reading markings needs a library that is not installed"
         raise CallError("identify.reader-missing", "", message, remedy) from error
-    return RapidOCR(params={"Global.log_level": "error", "Global.max_side_len": LONGEST})
+    # never enlarged again: lines of a narrow region would become too large to be found
+    sizes = {"Global.max_side_len": LONGEST, "Det.limit_type": "max", "Det.limit_side_len": LONGEST}
+    # one thread: it takes least processor time, and waits for no other under load
+    quiet = {"Global.log_level": "error", "EngineConfig.onnxruntime.intra_op_num_threads": 1}
+    return RapidOCR(params={**quiet, **sizes})
 
 
 def _prepared(part: Pixels) -> tuple[Pixels, float]:
