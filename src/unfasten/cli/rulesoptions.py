@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any
 
 import click
@@ -27,7 +28,7 @@ def rules_options(default: str) -> Callable[[Callable[..., Any]], Callable[..., 
     def add(command: Callable[..., Any]) -> Callable[..., Any]:
         for option in reversed(
             (
-                click.argument("record", type=click.Path(exists=True, dir_okay=False)),
+                click.argument("record", type=click.Path(exists=True, dir_okay=False, path_type=Path)),
                 click.option("--rules", default=default, show_default=True, metavar="ID", help="Rule set."),
                 click.option("--on", type=click.DateTime(["%Y-%m-%d"]), metavar="DATE",
                              help="Day of the rules, YYYY-MM-DD [today]."),

@@ -68,11 +68,16 @@ FIGURES: Final[Mapping[str, Figure]] = {
 
 
 def read_rubric(path: FilePath) -> Rubric:
-    """Read a rubric; raises `InvalidFileError` with every problem, `DataError` or `CallError` if it cannot be read."""
-    document = read_data(read_limited(path), path.name)
-    sheaf = Sheaf(path.name, document, list(document.problems))
+    """Read a rubric's file; raises `InvalidFileError` with every problem, `CallError` where there is no such file."""
+    return rubric_of(read_limited(path), path.name)
+
+
+def rubric_of(data: bytes, name: str) -> Rubric:
+    """Read the bytes of a rubric (YAML, or JSON by its name); raises `InvalidFileError` with every problem."""
+    document = read_data(data, name)
+    sheaf = Sheaf(name, document, list(document.problems))
     if not isinstance(document.value, dict) and document.problems:
-        raise InvalidFileError(path.name, document.problems)
+        raise InvalidFileError(name, document.problems)
     top = Fields(document.value, (), sheaf, _KEYS)
     top.choice("format", (FORMAT,))
     marks = tuple(_mark(item, place, sheaf) for place, item in top.items("criteria"))

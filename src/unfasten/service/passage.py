@@ -56,7 +56,9 @@ class Passages:
 
     def __call__(self, part: str, allowed: Allowed) -> Passage:
         """Tell whether the part can be taken out under the limit."""
-        limits = self._limits.setdefault(allowed, _Limiter(self.record, allowed).limits())
+        if allowed not in self._limits:
+            self._limits[allowed] = _Limiter(self.record, allowed).limits()
+        limits = self._limits[allowed]
         if part not in self._world(limits.at_best(), False)[0].target:
             return _open("it is the part that stays: how is it replaced?", part)
         if not self._reaches(part, frozenset(), False):

@@ -7,10 +7,10 @@ from pathlib import Path
 
 from unfasten.record.record import Record
 from unfasten.rules.rubric import Rubric, RubricResult, score
-from unfasten.rules.rubricread import read_rubric
+from unfasten.rules.rubricread import read_rubric, rubric_of
 from unfasten.service.rubricfigures import RubricFigures
 
-__all__ = ["RubricResult", "load_rubric", "rubric_score"]
+__all__ = ["RubricResult", "load_rubric", "rubric_of", "rubric_score"]
 
 
 def load_rubric(path: Path) -> Rubric:

@@ -88,5 +88,10 @@ def update_years(case: Case, law: Law, readings: Readings) -> Ruling:
     updates, at = case.supply.updates, "supply.updates.years"
     years = None if updates is None else math.floor(updates.years)
     fact, look = Fact(at, f"{years} whole years", "claimed"), Look("for how many years are updates guaranteed?", at)
+    if updates is not None and not updates.years:
+        law("updates.years")
+        why = ("none are guaranteed, and the rule speaks of updates that are provided",)
+        ask = (Look("are software updates provided at all, and for how long?", at),)
+        return Ruling("update-years", "updates", "unknown", why, facts=(fact,), look=ask)
     found = None if years is None else known(years)
     return at_least("update-years", "updates", found, law("updates.years").number, fact, look)
