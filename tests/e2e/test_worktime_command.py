@@ -54,6 +54,16 @@ def test_a_route_with_its_cautions() -> None:
     assert text.index("CAUTION") < text.index("tool changes")
 
 
+def test_a_swollen_battery_stops_the_route(tmp_path: Path) -> None:
+    path = tmp_path / "swollen.yaml"
+    text = (EXAMPLES / "tarn-11.yaml").read_text(encoding="utf-8")
+    path.write_text(text.replace("condition: sound", "condition: swollen"), encoding="utf-8")
+    done = unfasten(str(path), "--to", "battery")
+    assert done.returncode == 0
+    assert done.stdout.startswith("STOP  The record says the battery is swollen.")
+    assert "tool changes" not in done.stdout
+
+
 def test_a_file_of_ones_own(tmp_path: Path) -> None:
     path = tmp_path / "own.yaml"
     path.write_text(

@@ -10,6 +10,7 @@ from unfasten.cli.routetable import aligned, span
 from unfasten.effort.study import Agreement
 from unfasten.effort.work import Prediction
 from unfasten.evidence.interval import Interval
+from unfasten.service.cautions import Care
 from unfasten.service.effort import WayTime, WorkTimes
 
 _WIDTH: Final = 118
@@ -18,7 +19,8 @@ _WIDTH: Final = 118
 def worktime_lines(answer: WorkTimes) -> list[str]:
     """Lines of an answer: conventions, ways, refusals, agreement, route."""
     study = answer.study
-    lines = [
+    lines = [] if answer.stop is None else [*_stop(answer.stop), *textwrap.wrap(answer.deference, _WIDTH), ""]
+    lines += [
         f"{answer.product}: predicted work times, model {answer.model}, from: {'; '.join(answer.titles)}",
         "normal time at 100 %, tools in hand, without preparations; the record's own times stay as they are",
         f"observed times are rated at {float(study.rating):g} %; allowance {float(study.allowance):g} % of the "
@@ -26,12 +28,19 @@ def worktime_lines(answer: WorkTimes) -> list[str]:
         "",
     ]
     told = [way for way in answer.ways if way.prediction.span is not None]
+    trust = sorted({way.prediction.confidence for way in told})
+    if trust:
+        lines[-1:] = [f"confidence of what is done in a sequence or row: {', '.join(trust)}", ""]
     refused = [way for way in answer.ways if way.prediction.span is None]
     lines += _ways(answer, told)
     if refused:
         lines += ["", f"not predicted: {len(refused)} ways", *_refused(refused)]
     lines += ["", *_agreements(answer.agreements, float(study.confidence), float(study.accuracy))]
     return [*lines, *_route(answer)]
+
+
+def _stop(care: Care) -> list[str]:
+    return textwrap.wrap(f"STOP  {care.text} ({care.source})", _WIDTH, subsequent_indent="    ")
 
 
 def _ways(answer: WorkTimes, ways: Sequence[WayTime]) -> list[str]:
@@ -137,7 +146,7 @@ def _agreements(found: Sequence[Agreement], confidence: float, accuracy: float) 
             )
         )
     note = (
-        f"needed: observations for a mean within {accuracy:g} % at {confidence:g} %, n = (t s / (k mean))^2. Ratio and "
+        f"needed: observations for a mean within {accuracy:g} % at {confidence:g} %, n = (t s / (k mean))^2 [time-study-deck]. Ratio and "
         "bias are those with the middle of the prediction; an observation is one entry of the log, shared over its "
         "fasteners; limits hold 95 % of differences if these are normally distributed."
     )
@@ -150,15 +159,13 @@ def _pair(pair: tuple[float, float] | None) -> str:
 
 def _route(answer: WorkTimes) -> list[str]:
     route = answer.route
-    if answer.stop is not None:
-        return ["", *textwrap.wrap(f"STOP  {answer.stop.text} ({answer.stop.source})", _WIDTH), answer.deference]
     if route is None:
         return []
     lines = ["", f"route to {route.target}", ""]
     for care in route.cautions:
         text = f"CAUTION  {care.title}. {care.text} ({care.source})"
         lines += textwrap.wrap(text, _WIDTH, subsequent_indent="    ")
-    lines += [answer.deference, ""]
+    lines += [*textwrap.wrap(answer.deference, _WIDTH), ""]
     rows = [("do", "what", "tool changes", "turn", "predicted [s]", "own [s]")]
     for line in route.lines:
         predicted = None if line.prediction is None else line.prediction.span

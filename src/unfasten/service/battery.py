@@ -92,7 +92,7 @@ def battery_answers(record: Record, on: date, against: Record | None = None) -> 
 
 
 def _answer(record: Record, part: str, on: date, against: Record | None) -> BatteryAnswer:
-    sheet = sheet_of(record, part, _heatings(record, part), on)
+    sheet, stop = sheet_of(record, part, _heatings(record, part), on), stop_of(record)
     old = None if against is None else sheet_of(against, _counterpart(against, part), (), on)
     remarks = list(sheet.remarks)
     if against is not None and record.product.predecessor not in (None, against.product.id):
@@ -102,8 +102,8 @@ def _answer(record: Record, part: str, on: date, against: Record | None) -> Batt
         product=record.product.name,
         product_id=record.product.id,
         sheet=sheet,
-        cautions=_cautions(sheet.reasons),
-        stop=stop_of(record),
+        cautions=_cautions(sheet.reasons, stop),
+        stop=stop,
         deference=deference(),
         not_coded=NOT_CODED,
         against=None if against is None else against.product.id,
@@ -152,11 +152,13 @@ def battery_cares() -> tuple[Care, ...]:
     return (*cares(), *_own_cares())
 
 
-def _cautions(reasons: Sequence[Reason]) -> tuple[Caution, ...]:
+def _cautions(reasons: Sequence[Reason], stop: Care | None) -> tuple[Caution, ...]:
+    """Cautions in order of their reasons; where there is a stop, it alone and what to do if the cell burns."""
     by_id = {care.id: care for care in battery_cares()}
-    wanted = list(dict.fromkeys(["lithium-cell", *(reason.care for reason in reasons), "lithium-fumes"]))
-    stops = [name for name in wanted if by_id[name].scope == "stop"]
-    return tuple(Caution(by_id[name], _of(reasons, name)) for name in [*stops, *(n for n in wanted if n not in stops)])
+    wanted = ["lithium-cell", *(reason.care for reason in reasons), "lithium-fumes"]
+    if stop is not None:
+        wanted = [stop.id, "lithium-fumes"]
+    return tuple(Caution(by_id[name], _of(reasons, name)) for name in dict.fromkeys(wanted))
 
 
 def _of(reasons: Iterable[Reason], name: str) -> tuple[Reason, ...]:

@@ -37,9 +37,10 @@ def test_heat_on_the_shortest_route_is_a_reason() -> None:
 
 @pytest.mark.parametrize("condition", ["swollen", "damaged"])
 def test_a_stop_comes_first(condition: str) -> None:
-    (answer,) = battery_answers(product(condition=condition), DAY)
+    (answer,) = battery_answers(product(condition=condition, enclosure="soft", heated_to="70 °C"), DAY)
     assert answer.stop is not None
-    assert answer.cautions[0].care.id == f"{condition}-battery"
+    # no word on prying, heating or cooling down beside a stop
+    assert [caution.care.id for caution in answer.cautions] == [f"{condition}-battery", "lithium-fumes"]
     assert answer.as_json()["stop"] == {"title": "STOP", "text": answer.stop.text}
 
 
