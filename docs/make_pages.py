@@ -35,7 +35,18 @@ def cli_page() -> str:
         if command is not None:
             context = click.Context(command, parent=root, info_name=name)
             out += [f"\n## unfasten {name}\n", _block(command.get_help(context))]
+            if isinstance(command, click.Group):
+                out += _members(command, context)
     return "\n".join(out)
+
+
+def _members(group: click.Group, context: click.Context) -> Iterator[str]:
+    for name in group.list_commands(context):
+        member = group.get_command(context, name)
+        if member is not None:
+            inner = click.Context(member, parent=context, info_name=name)
+            yield f"\n### {context.command_path} {name}\n"
+            yield _block(member.get_help(inner))
 
 
 def _block(text: str) -> str:

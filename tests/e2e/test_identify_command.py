@@ -66,6 +66,12 @@ def test_marking(tmp_path: Path) -> None:
     assert found["confirmed"] is False
     assert found["candidates"][0]["similarity_percent"] == 100
     assert crop.read_bytes().startswith(b"\xff\xd8")
+    kept = answer("marking", str(photo), "--parts", str(parts), "--confirm", "FW8G128A", "--as", "flash", "--by", "Ada")
+    assert (kept["read"], kept["confirmed"]) == (["FELLWRIGHT", "FW8G128A"], ["FW8G128A"])
+    assert (kept["part"], kept["by"], kept["photo"]) == ("flash", "Ada", found["photo"])
+    nobody = identify("marking", str(photo), "--confirm", "FW8G128A")
+    assert nobody.returncode == 2
+    assert "identify.not-confirmed" in nobody.stderr
 
 
 def test_board(tmp_path: Path) -> None:
@@ -92,6 +98,7 @@ def test_board(tmp_path: Path) -> None:
         (("package", "--size", "12 mm"), 2, "identify.no-size"),
         (("drive",), 2, "give --across-points"),
         (("date-code",), 2, "Missing argument"),
+        (("marking", __file__, "--by", "Ada"), 2, "belong to --confirm"),
         (("marking", "nothing.jpg"), 2, "does not exist"),
     ],
 )

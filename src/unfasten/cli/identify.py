@@ -102,6 +102,9 @@ def date_code(code: str, made_before: datetime | None, as_json: bool) -> None:
 @click.option("--parts", type=_FILE, metavar="LIST", help="The lab's own list of parts to compare with.")
 @click.option("--crop", "crop_file", type=click.Path(dir_okay=False, path_type=Path), help="Write the crop (JPEG).")
 @click.option("--made-before", type=_DAY, metavar="DATE", help="For date codes: a day on which the part existed.")
+@click.option("--confirm", "lines", multiple=True, metavar="LINE", help="What a person sees there; repeat for lines.")
+@click.option("--as", "part", metavar="ID", help="With --confirm: the part of the list that it is.")
+@click.option("--by", default="", metavar="NAME", help="With --confirm: the person.")
 @_JSON
 def marking(
     photo: Path,
@@ -109,17 +112,29 @@ def marking(
     parts: Path | None,
     crop_file: Path | None,
     made_before: datetime | None,
+    lines: tuple[str, ...],
+    part: str | None,
+    by: str,
     as_json: bool,
 ) -> None:
-    """Propose a reading of the marking on PHOTO, to be confirmed by a person beside the crop."""
-    from unfasten.cli.identifytext import marking_lines
-    from unfasten.service.identify import identify_marking, photo_at, read_parts, read_region
+    """Propose a reading of the marking on PHOTO, to be confirmed by a person beside the crop.
 
+    With --confirm the confirmation is printed as JSON, with the proposal beside it.
+    """
+    from unfasten.cli.identifytext import marking_lines
+    from unfasten.service.identify import confirm_marking, identify_marking, photo_at, read_parts, read_region
+
+    if not lines and (part or by):
+        raise click.UsageError("--as and --by belong to --confirm")
     listed = None if parts is None else read_parts(parts)
     where = None if region is None else read_region(region)
     answer = identify_marking(photo_at(photo), made_before.date() if made_before else _today(), where, listed)
     if crop_file is not None:
         crop_file.write_bytes(answer.crop)
+    if lines:
+        kept = confirm_marking(answer, lines, by, datetime.now().astimezone(), part, listed or ())
+        click.echo(_text(kept))
+        return
     _show(answer, marking_lines, as_json=as_json)
 
 
@@ -135,10 +150,11 @@ def board(outlines: Path, as_json: bool) -> None:
 
 
 def _show(answer: _Answer, lines: Any, *, as_json: bool) -> None:
-    if as_json:
-        click.echo(json.dumps(answer.as_json(), indent=1, ensure_ascii=False))
-    else:
-        click.echo("\n".join(lines(answer)))
+    click.echo(_text(answer) if as_json else "\n".join(lines(answer)))
+
+
+def _text(answer: _Answer) -> str:
+    return json.dumps(answer.as_json(), indent=1, ensure_ascii=False)
 
 
 def _today() -> date:

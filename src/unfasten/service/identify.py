@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import Final
 
@@ -14,6 +14,7 @@ from unfasten.evidence.errors import CallError
 from unfasten.evidence.fields import Fields, Sheaf
 from unfasten.evidence.filebytes import read_limited
 from unfasten.evidence.quantity import QuantityError, parse
+from unfasten.photo.identify.confirmation import Confirmation, confirm
 from unfasten.photo.identify.datecode import DateCode, codes_in, read_date_code
 from unfasten.photo.identify.drives import SHAPES, DriveSet, Shape, describe_lobes, drives_for
 from unfasten.photo.identify.markings import ListedPart, MarkingMatch, match_marking
@@ -117,6 +118,18 @@ def identify_marking(
     match = None if parts is None else match_marking(lines, parts)
     codes = tuple(code for line in lines for code in codes_in(line, made_before))
     return MarkingAnswer(photo.sha256, reading, match, codes, crop(photo.pixels, reading.region, reading.turned))
+
+
+def confirm_marking(
+    answer: MarkingAnswer,
+    lines: Sequence[str],
+    by: str,
+    at: datetime,
+    part: str | None = None,
+    parts: Sequence[ListedPart] = (),
+) -> Confirmation:
+    """Keep what a person saw beside the crop; raises `CallError` for what is no confirmation."""
+    return confirm(answer.reading, answer.photo, lines, by, at, part, [one.id for one in parts])
 
 
 def photo_at(path: Path) -> Photo:
