@@ -70,6 +70,7 @@ class Lab:
     app: FastAPI
     loop: Loop
     people: dict[str, tuple[str, str]] = field(default_factory=dict)
+    example: str = ""
 
     @property
     def accounts(self) -> Accounts:
@@ -202,9 +203,9 @@ def operations(app: FastAPI) -> set[str]:
     return found
 
 
-def new_record(name: str = RECORD, **more: Any) -> dict[str, Any]:
+def new_record(record: str = RECORD, **more: Any) -> dict[str, Any]:
     """What begins a record."""
-    plain = {"id": name, "name": "Tarn 99", "maker": "Fellwright", "category": "slate-tablet"}
+    plain = {"id": record, "name": "Tarn 99", "maker": "Fellwright", "category": "slate-tablet"}
     return {**plain, "frame": "frame", "survey": "partial", **more}
 
 
