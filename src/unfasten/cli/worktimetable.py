@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from unfasten.cli.routetable import aligned, span
+from unfasten.effort.predict import NOT_CODED
 from unfasten.effort.study import Agreement
 from unfasten.effort.work import Prediction
 from unfasten.evidence.interval import Interval
@@ -34,7 +35,7 @@ def worktime_lines(answer: WorkTimes) -> list[str]:
     refused = [way for way in answer.ways if way.prediction.span is None]
     lines += _ways(answer, told)
     if refused:
-        lines += ["", f"not predicted: {len(refused)} ways", *_refused(refused)]
+        lines += ["", f"not predicted: {len(refused)} ways", *_refused(refused), *(f"- {text}" for text in NOT_CODED)]
     lines += ["", *_agreements(answer.agreements, float(study.confidence), float(study.accuracy))]
     return [*lines, *_route(answer)]
 
@@ -146,7 +147,8 @@ def _agreements(found: Sequence[Agreement], confidence: float, accuracy: float) 
             )
         )
     note = (
-        f"needed: observations for a mean within {accuracy:g} % at {confidence:g} %, n = (t s / (k mean))^2 [time-study-deck]. Ratio and "
+        f"needed: observations for a mean within {accuracy:g} % at {confidence:g} %, n = (t s / (k mean))^2 "
+        "[time-study-deck]. Ratio and "
         "bias are those with the middle of the prediction; an observation is one entry of the log, shared over its "
         "fasteners; limits hold 95 % of differences if these are normally distributed."
     )

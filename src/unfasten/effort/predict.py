@@ -19,6 +19,11 @@ from unfasten.evidence.interval import short_text
 from unfasten.record.joint import Joint, Way
 
 Model = Literal["sequences", "worksheet"]
+#: what was found from memory only, or not at all, and so is in no table
+NOT_CODED: Final = (
+    "wrist turns, strokes, cranks, taps and power tools: not coded, see the data card of BasicMOST",
+    "seconds for glue, tape and connectors of phones by other published methods: not coded, see their tables",
+)
 MODELS: Final[tuple[Model, ...]] = ("sequences", "worksheet")
 
 

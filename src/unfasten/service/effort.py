@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
-from unfasten.effort.predict import MODELS, Model, predict_move, predict_way
+from unfasten.effort.predict import MODELS, NOT_CODED, Model, predict_move, predict_way
 from unfasten.effort.study import Agreement, Pair, agreement, normal_time, standard_time
 from unfasten.effort.tables import Study, Tables, tables_with
 from unfasten.effort.work import Prediction
@@ -147,6 +147,7 @@ class WorkTimes:
             "ways": [{**way.as_json(), "standard_s": _span(self.standard(way.prediction.span))} for way in self.ways],
             "agreement": [one.as_json() for one in self.agreements],
             "route": None if self.route is None else self.route.as_json(),
+            "not_coded": list(NOT_CODED),
             "stop": None if self.stop is None else {"title": self.stop.title, "text": self.stop.text},
             "deference": self.deference,
         }
