@@ -141,8 +141,8 @@ def test_rules_that_do_not_apply_need_no_route(monkeypatch: pytest.MonkeyPatch) 
     kettle = tree(product=TREE["product"] | {"category": "other"})
     assert not assess_record(kettle, DAY).applies
     assert not assess_record(tree(), date(2025, 6, 19)).applies
-    with pytest.raises(CallError, match='no rule set "eu-2023-1670"; did you mean "eu-2023-1669"'):
-        assess_record(tree(), DAY, "eu-2023-1670")
+    with pytest.raises(CallError, match='no rule set "eu-2023-1668"; did you mean "eu-2023-1669"'):
+        assess_record(tree(), DAY, "eu-2023-1668")
 
 
 def test_two_equal_calls_give_equal_answers() -> None:
