@@ -46,8 +46,13 @@ class Exchange:
 
     @cached_property
     def screw(self) -> float | None:
-        """Nominal diameter of the screws of the place [mm]; None if none, not recorded, or several."""
-        found = {_diameter(joint.thread) for joint in self.joints[0] if joint.kind == "screw"}
+        """Nominal diameter of the screws of the place [mm]: of those that hold it to the part that stays, or of all.
+
+        None if there are none, if it is not recorded, or if there are several.
+        """
+        screws = [joint for joint in self.joints[0] if joint.kind == "screw"]
+        fixing = [joint for joint in screws if self.host.frame in joint.holds]
+        found = {_diameter(joint.thread) for joint in fixing or screws}
         return found.pop() if len(found) == 1 else None
 
     @property
