@@ -11,12 +11,15 @@ from html.parser import HTMLParser
 from pathlib import Path
 from threading import Thread
 from typing import Any, TypeVar
+from unittest.mock import patch
 from uuid import uuid4
 
 import httpx
+from argon2 import PasswordHasher
 from fastapi import FastAPI
 from tests.support.photo_files import jpeg
 
+from unfasten.service import accounts
 from unfasten.service.accounts import add_account
 from unfasten.service.bench.begin import begin_record
 from unfasten.store.contract import Accounts
@@ -24,6 +27,7 @@ from unfasten.web.app import make_app
 from unfasten.web.settings import WebSettings
 from unfasten.web.who import TOKEN_HEADER
 
+CHEAP = PasswordHasher(time_cost=1, memory_cost=64, parallelism=1)
 ON = date(2026, 4, 1)
 HOST = "bench.example"
 KEY = bytes(range(32))
@@ -113,9 +117,16 @@ class Lab:
         answer = self.sign_in(name)
         assert answer.status_code == 303, answer.text
         cookie = answer.cookies["unfasten"]
-        page = self.ask("GET", "/", headers={"cookie": f"unfasten={cookie}"})
-        token = next(tag[1]["content"] for tag in tags(page.text) if tag[1].get("name") == "token")
-        self.people[name] = (cookie, str(token))
+        self.people[name] = (cookie, self.token_of("/", headers={"cookie": f"unfasten={cookie}"}))
+
+    def token_of(self, path: str, **how: Any) -> str:
+        """The token that a page holds."""
+        page = self.ask("GET", path, **how)
+        return str(next(tag[1]["content"] for tag in tags(page.text) if tag[1].get("name") == "token"))
+
+    def add(self, name: str, role: str) -> None:
+        """Make an account."""
+        add_account(self.accounts, name, role, PASSWORD, datetime.now(UTC))
 
     def audit(self) -> list[tuple[str | None, str, str]]:
         """Who did what to what, oldest first."""
@@ -170,19 +181,24 @@ async def _listened(lab: Lab, path: str, who: str | None, most: int, then: Calla
 
 
 @contextmanager
-def running(made: WebSettings) -> Iterator[Lab]:
-    """Run the application with one record; in a lab with its three people, signed in."""
+def running(made: WebSettings, *, people: bool = True) -> Iterator[Lab]:
+    """Run the application with one record; in a lab with its three people signed in, or with nobody."""
     lab = Lab(make_app(made), Loop())
     life = lab.app.router.lifespan_context(lab.app)
     lab.loop.run(life.__aenter__())
+    cheap = patch.object(accounts, "_hasher", lambda: CHEAP)  # what a hash costs is tried where hashes are made
+    accounts._dummy_hash.cache_clear()
+    cheap.start()
     try:
         now = datetime.now(UTC)
         begin_record(lab.app.state.workspace.store, new_record(), entry=uuid4(), at=now, by=None)
-        for name, role in PEOPLE.items() if made.lab else ():
-            add_account(lab.accounts, name, role, PASSWORD, now)
+        for name, role in PEOPLE.items() if made.lab and people else ():
+            lab.add(name, role)
             lab.enter(name)
         yield lab
     finally:
+        cheap.stop()
+        accounts._dummy_hash.cache_clear()
         lab.loop.run(life.__aexit__(None, None, None))
         lab.loop.close()
 

@@ -8,7 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
-from unfasten.service.accounts import SignInRefused, Ticket, sign_in, sign_out
+from unfasten.service.accounts import WINDOW, SignInRefused, Ticket, sign_in, sign_out
 from unfasten.web.errors import Refused, described, plain
 from unfasten.web.render import page
 from unfasten.web.settings import WebSettings
@@ -43,7 +43,9 @@ def enter(
             ticket = sign_in(accounts, plain(name), password, address, now)
     except SignInRefused as refused:
         answer = page(request, "sign_in.html.j2", trouble=f"{refused.message}; {refused.remedy}")
-        answer.status_code = 429 if refused.code == "account.too-many-attempts" else 401
+        answer.status_code = 401
+        if refused.code == "account.too-many-attempts":
+            answer.status_code, answer.headers["retry-after"] = 429, str(int(WINDOW.total_seconds()))
         return answer
     sign_out(accounts, request.cookies.get(cookie_name(settings), ""), now)
     return _opened(settings, ticket)
