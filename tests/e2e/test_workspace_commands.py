@@ -7,9 +7,15 @@ import os
 import subprocess
 import sys
 import zipfile
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+
+from unfasten.service.load import load_record
+from unfasten.service.workspace import open_workspace
+
+NOW = datetime(2026, 4, 1, 9, 0, tzinfo=UTC)
 
 GOOD = """\
 format: unfasten-record/1
@@ -46,12 +52,19 @@ def record(tmp_path: Path) -> Path:
 @pytest.fixture
 def home(tmp_path: Path, record: Path) -> str:
     """A workspace with two states of the record."""
-    folder = str(tmp_path / "home")
-    assert unfasten("import", str(record), "-w", folder, "--by", "ada").returncode == 0
-    record.write_text(GOOD.replace("name: Cover", "name: Back cover"), encoding="utf-8")
-    done = unfasten("import", str(record), "-w", folder, "--by", "bo")
+    folder = tmp_path / "home"
+    with open_workspace(folder, NOW) as workspace:
+        workspace.put(load_record(record), NOW, "ada")
+        record.write_text(GOOD.replace("name: Cover", "name: Back cover"), encoding="utf-8")
+        workspace.put(load_record(record), NOW, "bo")
+    return str(folder)
+
+
+def test_a_record_file_is_taken_once(tmp_path: Path, record: Path) -> None:
+    folder = str(tmp_path / "ws")
+    done = unfasten("import", str(record), "-w", folder, "--by", "ada")
     assert (done.returncode, done.stdout) == (0, "tarn-9: 1 entry and 0 photos added\n")
-    return folder
+    assert unfasten("import", str(record), "-w", folder).stdout == "tarn-9: held already\n"
 
 
 def test_an_archive_carries_the_whole_history(tmp_path: Path, home: str) -> None:
@@ -99,7 +112,8 @@ def test_a_file_is_not_written_over_unless_asked(tmp_path: Path, home: str) -> N
 
 def test_workspaces_that_went_apart_are_not_mixed(tmp_path: Path, home: str, record: Path) -> None:
     path, away = tmp_path / "tarn-9.zip", str(tmp_path / "away")
-    assert unfasten("import", str(record), "-w", away).returncode == 0
+    with open_workspace(Path(away), NOW) as workspace:
+        workspace.put(load_record(record), NOW)
     unfasten("export", "tarn-9", "-o", str(path), "-w", home)
     done = unfasten("import", str(path), "-w", away)
     assert done.returncode == 1

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict, defaultdict
+import zlib
+from collections import OrderedDict
 from collections.abc import Iterator
 from contextlib import contextmanager
 from threading import Lock
@@ -13,22 +14,25 @@ from unfasten.store.entry import Entry
 
 #: records whose ledgers are kept folded
 KEPT: Final = 32
+#: turns that records share
+TURNS: Final = 64
 
 
 class Folders:
-    """Folded ledgers by record. One thread at a time holds a record's; after an error it is folded anew."""
+    """Folded ledgers by record. One thread at a time holds a record's; after an error it is folded anew.
+
+    A thread holds one record at a time, so that records may share their turns.
+    """
 
     def __init__(self) -> None:
         self._guard = Lock()
-        self._locks: defaultdict[str, Lock] = defaultdict(Lock)
+        self._turns = tuple(Lock() for _ in range(TURNS))
         self._kept: OrderedDict[str, Folder[Entry]] = OrderedDict()
 
     @contextmanager
     def hold(self, record: str) -> Iterator[Folder[Entry]]:
         """Hold the folded ledger of a record, perhaps behind its store; it is kept only if the block ends well."""
-        with self._guard:
-            lock = self._locks[record]
-        with lock:
+        with self._turns[zlib.crc32(record.encode("utf-8", "surrogatepass")) % TURNS]:
             with self._guard:
                 folder = self._kept.pop(record, None) or Folder[Entry]()
             yield folder

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing
@@ -116,3 +117,19 @@ def test_sqlite_is_set_to_lose_nothing(tmp_path: Path) -> None:
         assert asked == ["wal", 2]
         assert connection.exec_driver_sql("pragma foreign_keys").scalar() == 1
     store.close()
+
+
+def test_a_workspace_of_the_first_step_is_taken_along(engine: Callable[[], sa.Engine], tmp_path: Path) -> None:
+    first = next(iter(shipped_steps().items()))
+    migrate(engine(), NOW, dict([first]))
+    product = {"id": "lamp", "name": "Lamp", "maker": "Fellwright", "category": "other"}
+    with closing(sqlite3.connect(tmp_path / "w.sqlite")) as db, db:
+        db.execute("insert into record values ('lamp', 'Lamp', 'Fellwright', 'other', 1)")
+        row = (str(uuid4()), "lamp", 1, NOW.isoformat(), "ada", "put-record", json.dumps({"product": product}), None)
+        db.execute("insert into entry values (?, ?, ?, ?, ?, ?, ?, ?)", row)
+    store = open_database(f"sqlite:///{tmp_path / 'w.sqlite'}", NOW)
+    assert store.record("lamp") == {"product": product}
+    assert store.entries("lamp")[0].by == "ada"
+    assert store.photos.all() == ()
+    store.close()
+    assert tables(tmp_path / "w.sqlite.before-002_bench") == ["applied", "entry", "record"]
