@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
               help="Folder of the workspace.  [default: workspace]")  # fmt: skip
 def command(record: str, seq: int | None, as_json: bool, folder: Path | None) -> None:
     """List the ledger of RECORD (its id), oldest entry first: number, time, who, kind, what."""
-    from unfasten.record.write import tree_to_yaml
     from unfasten.service.history import history, past
     from unfasten.service.settings import WORKSPACE
     from unfasten.service.workspace import open_workspace
@@ -30,10 +29,16 @@ def command(record: str, seq: int | None, as_json: bool, folder: Path | None) ->
     with open_workspace(folder or WORKSPACE, datetime.now().astimezone()) as workspace:
         if seq is not None:
             tree = past(workspace.store, record, seq)
-            click.echo(_json(tree) if as_json else tree_to_yaml(tree).rstrip("\n"))
+            click.echo(_json(tree) if as_json else _yaml(tree))
             return
         lines = history(workspace.store, record)
     click.echo(_json({"record": record, "entries": [line.as_json() for line in lines]}) if as_json else _table(lines))
+
+
+def _yaml(tree: Mapping[str, object]) -> str:
+    from unfasten.record.write import tree_to_yaml
+
+    return tree_to_yaml(tree).rstrip("\n")
 
 
 def _json(tree: object) -> str:
