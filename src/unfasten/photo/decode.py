@@ -13,6 +13,8 @@ from unfasten.photo.jpegmap import without_app1
 if TYPE_CHECKING:
     from PIL import Image
 
+#: pixels of 16 bits of grey
+WIDE_MODES: Final = ("I;16", "I;16B", "I;16L", "I;16N", "I")
 #: what the readers raise on damaged bytes
 DAMAGE: Final = (
     OSError,
@@ -65,6 +67,38 @@ def load(image: Image.Image) -> Image.Image:
         what = "the file ends before the picture does" if cut else f"the picture cannot be decoded ({_said(error)})"
         raise PhotoError(code, "", what, _AGAIN) from error
     return image
+
+
+def in_colour(image: Image.Image) -> Image.Image:
+    """The picture in red, green and blue, 8 bits each: of 16 bits the upper 8, what is transparent becomes white."""
+    from PIL import Image as Images
+
+    if image.mode == "RGB":
+        return image
+    if image.mode in WIDE_MODES:
+        return image.convert("I").point([value >> 8 for value in range(65536)], "L").convert("RGB")
+    if image.mode not in ("RGBA", "LA", "PA") and "transparency" not in image.info:
+        return image.convert("RGB")
+    whole = image.convert("RGBA")
+    white = Images.new("RGBA", whole.size, "white")
+    return Images.alpha_composite(white, whole).convert("RGB")
+
+
+def upright(image: Image.Image, orientation: int) -> Image.Image:
+    """Turn and mirror after the orientation of TIFF 6.0 (1 to 8)."""
+    from PIL import Image as Images
+
+    turns = Images.Transpose
+    how = {
+        2: turns.FLIP_LEFT_RIGHT,
+        3: turns.ROTATE_180,
+        4: turns.FLIP_TOP_BOTTOM,
+        5: turns.TRANSPOSE,
+        6: turns.ROTATE_270,
+        7: turns.TRANSVERSE,
+        8: turns.ROTATE_90,
+    }.get(orientation)
+    return image if how is None else image.transpose(how)
 
 
 def check_size(size: tuple[int, int], limits: PhotoLimits, coded: int | None = None) -> None:

@@ -85,6 +85,11 @@ class PhotoFacts:
         make, model = self.exposure.make, self.exposure.model
         return model if model.lower().startswith(make.lower()) else f"{make} {model}".strip()
 
+    @property
+    def size_vouched(self) -> bool:
+        """Tell whether the camera wrote the size that the picture has."""
+        return self.exposure.size in ((self.width, self.height), (self.height, self.width))
+
     def as_json(self) -> dict[str, object]:
         """Everything known, for a page or a program; None stands for what the photograph does not tell."""
         shot = self.exposure

@@ -17,7 +17,7 @@ from unfasten.photo.jpegmap import JpegMap, without_app1
 _ALTERED: Final = 48
 _SEQUENTIAL: Final = (0, 1)
 #: what a decoder puts where data is missing
-_FILLING: Final = 128
+FILLING: Final = (128, 128, 128)
 
 
 def check_tail(data: bytes, found: JpegMap) -> None:
@@ -30,7 +30,7 @@ def check_tail(data: bytes, found: JpegMap) -> None:
     (size, pixels), (_, others) = honest, altered
     stride = len(pixels) // size[1]
     last = pixels[-stride:]
-    if last == others[-stride:] and set(last) == {_FILLING}:
+    if last == others[-stride:] and set(last) == {FILLING[0]}:
         message = "the header says more rows or columns than the file holds"
         raise PhotoError("photo.size-lies", "", message, "copy it from the camera again")
     if pixels == others:

@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from unfasten.evidence.filebytes import read_limited
-from unfasten.photo.decode import check_size, load, open_container
+from unfasten.photo.decode import WIDE_MODES, check_size, in_colour, load, open_container, upright
 from unfasten.photo.exif import read_exposure
 from unfasten.photo.facts import HEIC, JPEG, PNG, Exposure, PhotoError, PhotoFacts, PhotoLimits, PhotoRemark
 from unfasten.photo.jpegmap import map_jpeg
-from unfasten.photo.jpegtail import check_tail
+from unfasten.photo.jpegtail import FILLING, check_tail
 from unfasten.photo.pngmap import check_rows, png_end
 from unfasten.photo.sniff import check_hidden, media_type, name_remarks
 
@@ -23,10 +23,6 @@ if TYPE_CHECKING:
     from PIL import Image
 
 STANDARD: Final = PhotoLimits()
-#: pixels of 16 bits of grey
-WIDE_MODES: Final = ("I;16", "I;16B", "I;16L", "I;16N", "I")
-#: what a decoder puts where a JPEG holds no data
-_FILLING: Final = 128
 
 
 @dataclass(frozen=True)
@@ -160,37 +156,43 @@ def _resized(size: tuple[int, int], exposure: Exposure) -> list[PhotoRemark]:
 def _pixels(facts: PhotoFacts, data: bytes) -> NDArray[np.uint8]:
     import numpy as np
 
-    image = load(open_container(data, facts.media_type))
-    if image.mode in WIDE_MODES:
-        grey = np.clip(np.asarray(image).astype(np.int64) >> 8, 0, 255).astype(np.uint8)
-        rgb = np.repeat(grey[:, :, None], 3, axis=2)
-    else:
-        rgb = np.asarray(image if image.mode == "RGB" else on_white(image))
-    if facts.media_type == JPEG and (facts.exposure.size is None or bool((rgb[-8:] == _FILLING).all())):
-        check_tail(data, map_jpeg(data))  # the size that a camera wrote besides needs no such proof
-    if facts.media_type == PNG:
-        check_rows(data)
-    out = np.ascontiguousarray(_upright(rgb, facts.exposure.orientation)[:, :, ::-1])
+    image = open_container(data, facts.media_type)
+    if facts.media_type == JPEG and image.mode in ("RGB", "L") and (quick := _by_opencv(facts, data)) is not None:
+        return quick
+    image = in_colour(load(image))
+    check_whole(
+        facts, data, lost=image.crop((0, image.height - 1, *image.size)).getcolors(1) == [(image.width, FILLING)]
+    )
+    packed = np.frombuffer(upright(image, facts.exposure.orientation).tobytes("raw", "BGR"), np.uint8)
+    return packed.reshape(facts.height, facts.width, 3)
+
+
+def _by_opencv(facts: PhotoFacts, data: bytes) -> NDArray[np.uint8] | None:
+    """The same pixels in less time and memory; None where OpenCV is not installed or finds fault."""
+    try:
+        import cv2
+    except ModuleNotFoundError:
+        return None
+    import numpy as np
+
+    flat = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR | cv2.IMREAD_IGNORE_ORIENTATION)
+    if flat is None:
+        return None
+    check_whole(facts, data, lost=bool((flat[-1] == FILLING).all()))
+    how = facts.exposure.orientation
+    turned = cv2.transpose(flat) if how >= 5 else flat
+    flips = {2: 1, 3: -1, 4: 0, 6: 1, 7: -1, 8: 0}
+    out = np.asarray(cv2.flip(turned, flips[how]) if how in flips else turned, np.uint8)
     out.flags.writeable = False
     return out
 
 
-def on_white(image: Image.Image) -> Image.Image:
-    """The picture in red, green and blue; what is transparent becomes white."""
-    from PIL import Image as Images
+def check_whole(facts: PhotoFacts, data: bytes, *, lost: bool) -> None:
+    """Raise `PhotoError` if the file does not hold all that its header says.
 
-    if image.mode not in ("RGBA", "LA", "PA") and "transparency" not in image.info:
-        return image.convert("RGB")
-    whole = image.convert("RGBA")
-    white = Images.new("RGBA", whole.size, "white")
-    return Images.alpha_composite(white, whole).convert("RGB")
-
-
-def _upright(pixels: NDArray[np.uint8], orientation: int) -> NDArray[np.uint8]:
-    """Turn and mirror after the orientation of TIFF 6.0 (1 to 8): no copy is made."""
-    turned = pixels.transpose(1, 0, 2) if orientation >= 5 else pixels
-    if orientation in (3, 4, 7, 8):
-        turned = turned[::-1]
-    if orientation in (2, 3, 6, 7):
-        turned = turned[:, ::-1]
-    return turned
+    A size that the camera wrote besides vouches for a JPEG, unless its last row is the grey of missing data (`lost`).
+    """
+    if facts.media_type == PNG:
+        check_rows(data)
+    elif facts.media_type == JPEG and (lost or not facts.size_vouched):
+        check_tail(data, map_jpeg(data))

@@ -108,6 +108,14 @@ def test_a_heic_is_turned_once() -> None:
     assert open_photo(heic()).pixels.shape == (240, 320, 3)
 
 
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_without_the_vision_library_the_pixels_are_the_same(orientation: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    data = saved(scene(), "JPEG", exif=exif(orientation=orientation))
+    quick = open_photo(data).pixels
+    monkeypatch.setitem(sys.modules, "cv2", None)
+    assert np.array_equal(open_photo(data).pixels, quick)
+
+
 def test_small_copies_give_nothing_away() -> None:
     data = saved(scene(), "JPEG", exif=exif(position="N", taken="2026:03:02 10:11:12"))
     assert b"Fellwright" in data

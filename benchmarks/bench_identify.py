@@ -1,0 +1,132 @@
+"""Opening photographs and reading markings: times as ratios to plain library calls, and how much is read.
+
+`python benchmarks/bench_identify.py` prints two tables; `--pictures N` sets how many markings are read (default 30).
+Photographs and markings are rendered, so the shares read rank ways of reading and promise nothing of the field.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+import sys
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import cv2
+import numpy as np
+from PIL import Image, ImageOps
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from tests.support.marking_pictures import invented_lines, package_picture
+from tests.support.photo_files import exif, saved, scene
+
+from unfasten.photo.identify import ocr
+from unfasten.photo.open import open_photo, photo_facts
+from unfasten.service.photofile import take_photo
+
+ROUNDS = 5
+
+
+def best(call: Callable[[], object]) -> float:
+    """Shortest time of some rounds [s]."""
+    times = []
+    for _ in range(ROUNDS):
+        start = time.perf_counter()
+        call()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def opening() -> None:
+    """A 12-megapixel JPEG: facts, small copy and pixels beside what the libraries take for the bare work."""
+    data = saved(scene(4032, 3024), "JPEG", quality=92, exif=exif(orientation=6, size=(4032, 3024)))
+    array = np.frombuffer(data, np.uint8)
+
+    def library_small() -> None:
+        image = Image.open(io.BytesIO(data))
+        image.draft("RGB", (480, 480))
+        ImageOps.exif_transpose(image).resize((360, 480)).save(io.BytesIO(), "JPEG")
+
+    decode = best(lambda: cv2.imdecode(array, cv2.IMREAD_COLOR))
+    small = best(library_small)
+    rows = [
+        ("decoded and turned by OpenCV", decode, 1.0),
+        ("`open_photo(...).pixels`", t := best(lambda: open_photo(data).pixels), t / decode),
+        ("`photo_facts`", t := best(lambda: photo_facts(data)), t / decode),
+        ("small copy by Pillow, nothing checked", small, 1.0),
+        ("`take_photo`: facts, every row checked, small copy", t := best(lambda: take_photo(data, "p.jpg")), t / small),
+    ]
+    print(f"{len(data) / 1e6:.1f} MB, 12 megapixels\n\n| what | time [s] | ratio |\n| --- | ---: | ---: |")
+    for name, seconds, ratio in rows:
+        print(f"| {name} | {seconds:.3f} | {ratio:.2f} |")
+
+
+def distance(one: str, other: str) -> int:
+    """Single changes between two texts."""
+    row = list(range(len(other) + 1))
+    for number, char in enumerate(one, 1):
+        last, row[0] = row[0], number
+        for place, wanted in enumerate(other, 1):
+            last, row[place] = row[place], min(row[place] + 1, row[place - 1] + 1, last + (char != wanted))
+    return row[-1]
+
+
+def as_it_is(pixels: np.ndarray) -> list[str]:
+    """What the reader gives for the picture as it is, upright."""
+    return [text for _, text, _ in ocr._engine_reads(cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY))]
+
+
+def prepared(pixels: np.ndarray) -> list[str]:
+    """What the reader gives for the picture evened out and enlarged, upright."""
+    return [text for _, text, _ in ocr._engine_reads(ocr._prepared(pixels)[0])]
+
+
+def whole(pixels: np.ndarray) -> list[str]:
+    """What `read_marking` gives."""
+    return [line.text for line in ocr.read_marking(pixels).lines]
+
+
+def reading(count: int) -> None:
+    """Lines and characters read, and time, beside reading the picture as it is."""
+    every = [(invented_lines(np.random.default_rng(1000 + seed)), seed) for seed in range(count)]
+    ways: list[tuple[str, Callable[[np.ndarray], list[str]], Sequence[int]]] = [
+        ("upright, as it is", as_it_is, (0,)),
+        ("upright, evened out and enlarged", prepared, (0,)),
+        ("upright, `read_marking`", whole, (0,)),
+        ("turned, as it is", as_it_is, (1, 2, 3)),
+        ("turned, `read_marking`", whole, (1, 2, 3)),
+    ]
+    print(f"\n{count} packages, {3 * count} lines\n")
+    print("| way | lines read | characters wrong | in order | ratio of time |\n| --- | ---: | ---: | ---: | ---: |")
+    first = 0.0
+    as_it_is(open_photo(package_picture(*every[0])).pixels)
+    for name, read, turns in ways:
+        right = wrong = characters = in_order = 0
+        start = time.perf_counter()
+        for lines, seed in every:
+            found = read(open_photo(package_picture(lines, seed, turns[seed % len(turns)])).pixels)
+            right += sum(line in found for line in lines)
+            in_order += found == list(lines)
+            characters += sum(map(len, lines))
+            wrong += sum(min([distance(line, other) for other in found], default=len(line)) for line in lines)
+        taken = time.perf_counter() - start
+        first = first or taken
+        share = f"{100 * wrong / characters:.1f} %"
+        print(
+            f"| {name} | {right} of {3 * count} | {share} | {in_order} of {count} | {taken / first:.2f} |", flush=True
+        )
+
+
+def main() -> None:
+    """Print both tables."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--pictures", type=int, default=30, help="packages whose markings are read")
+    given = parser.parse_args()
+    opening()
+    reading(given.pictures)
+
+
+if __name__ == "__main__":
+    main()
