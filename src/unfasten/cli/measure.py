@@ -57,19 +57,26 @@ def _one(ctx: click.Context, param: click.Parameter, value: str | None) -> list[
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def command(photo: Path, lenses: Path | None, as_json: bool, **options: object) -> None:
     """Print readings."""
+    from unfasten.cli.measuretable import note_lines, part_lines, reading_lines
     from unfasten.photo.open import open_photo
     from unfasten.service.camera import load_profiles
     from unfasten.service.measure import measure_photo
+    from unfasten.service.measureparts import measure_parts
 
-    measured = measure_photo(open_photo(photo), photo.name, _ask(options), load_profiles(lenses))
+    ask, profiles, opened = _ask(options), load_profiles(lenses), open_photo(photo)
+    if options["kind"] == "parts":
+        table = measure_parts(opened, photo.name, ask, profiles)
+        told, lines, notes = table.as_json(), part_lines(table), table.notes
+    else:
+        measured = measure_photo(opened, photo.name, ask, profiles)
+        told, lines, notes = measured.as_json(), reading_lines(measured), measured.notes
     if as_json:
-        click.echo(json.dumps(measured.as_json(), indent=1, ensure_ascii=False))
+        click.echo(json.dumps(told, indent=1, ensure_ascii=False))
         return
-    for reading in measured.readings:
-        low, high = reading.interval
-        click.echo(f"{reading.name}: {reading.text}   {reading.p:.0%} interval {low:.4g} to {high:.4g} {reading.unit}")
-    for note in measured.notes:
-        click.echo(f"note: {note}", err=True)
+    for line in lines:
+        click.echo(line)
+    for line in note_lines(notes):
+        click.echo(line, err=True)
 
 
 def _ask(options: dict[str, object]) -> dict[str, object]:

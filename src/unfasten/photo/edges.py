@@ -68,6 +68,23 @@ def crossings(grey: Grey, points: Points, normals: Points, reach: NDArray[np.flo
     return _halfway(profile, at) * reach
 
 
+def blur_of(grey: Grey, points: Points, normals: Points, reach: float) -> float:
+    """Blur of the edges along an outline, sigma of a Gaussian [px]: half the way from 16 to 84 percent of the light.
+
+    The median of all normals; 0 where no edge is clear.
+    """
+    at = np.linspace(-1, 1, 2 * int(np.ceil(reach / _STEP)) + 1)
+    spots = points[:, None, :] + normals[:, None, :] * (reach * at)[None, :, None]
+    profile = sample(grey, spots.reshape(-1, 2)).reshape(len(points), len(at))
+    ends = max(2, len(at) // 8)
+    low, high = profile[:, :ends].mean(1), profile[:, -ends:].mean(1)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        rel = (profile - low[:, None]) / (high - low)[:, None]
+    part = ((rel > 0.1587) & (rel < 0.8413)).sum(1) * (reach * (at[1] - at[0])) / 2
+    clear = np.isfinite(rel).all(1) & (np.abs(high - low) > _CONTRAST)
+    return float(np.median(part[clear])) if clear.any() else 0.0
+
+
 def _halfway(profile: Matrix, at: NDArray[np.float64]) -> NDArray[np.float64]:
     """Place on -1..1 of the crossing nearest to the middle, for every profile."""
     ends = max(2, profile.shape[1] // 8)

@@ -21,7 +21,7 @@ Points = NDArray[np.float64]
 Matrix = NDArray[np.float64]
 
 _ROUNDS: Final = 30
-_SETTLED: Final = 1e-12
+_SETTLED: Final = 1e-11
 _FLAT: Final = 1e-3
 
 
@@ -154,7 +154,8 @@ def _dlt(m: Points, x: Points) -> Matrix:
     rows = np.column_stack([m, one])
     top = np.hstack([rows, zero, -x[:, :1] * rows])
     low = np.hstack([zero, rows, -x[:, 1:] * rows])
-    h = np.linalg.svd(np.vstack([top, low]))[2][-1].reshape(3, 3)
+    both = np.vstack([top, low])
+    h = np.linalg.svd(both, full_matrices=len(both) < 9)[2][-1].reshape(3, 3)
     return np.asarray(h / h[2, 2], float)
 
 

@@ -70,6 +70,9 @@ def measure_photo(
     ask = tree if isinstance(tree, Ask) else read_ask(tree)
     photo = source if isinstance(source, Photo) else open_photo(source, name)
     profile, optics = optics_of(photo, profiles)
+    if ask.kind == "parts":
+        message = "parts are found by themselves"
+        raise CallError("photo.unknown-kind", "kind", message, "ask for the table of parts")
     if not ask.readings:
         raise CallError("photo.picks", "readings", "nothing is picked", "give the points to measure between")
     pointing = pointing_of(ask)
@@ -109,7 +112,7 @@ def points_of(picks: Any) -> Points:
 
 def scale_of(photo: Photo, ask: Ask, optics: Optics, pointing: Pointing) -> Scaled:
     """The view that the ask's scale gives on the photo."""
-    about = Object(_height(ask), _distance(ask))
+    about = Object(height_of(ask), distance_of(ask))
     scale = ask.scale
     doubt = assumed("pointing.doubt")
     if isinstance(scale, LengthScale):
@@ -134,11 +137,16 @@ def _card(photo: Photo, scale: CardScale, optics: Optics, pointing: Pointing) ->
 
 def _mat(photo: Photo, scale: MatScale) -> Reference:
     seen = find_mat(grey_of(photo), photo.facts.name or "photo")
-    check = [with_u(text, f"scale.check_lines[{index}]") for index, text in enumerate(scale.check_lines)]
-    return mat_scale(seen.px, seen.mm, check, CHECK_LINE)
+    return mat_scale(seen.px, seen.mm, checks_of(scale), CHECK_LINE)
 
 
-def _height(ask: Ask) -> Height | None:
+def checks_of(scale: MatScale) -> list[tuple[float, float]]:
+    """Readings of the mat's check lines (value, u) [mm]."""
+    return [with_u(text, f"scale.check_lines[{index}]") for index, text in enumerate(scale.check_lines)]
+
+
+def height_of(ask: Ask) -> Height | None:
+    """The stated height of the object [mm]; raises `CallError` where it has no uncertainty."""
     if ask.height is None:
         return None
     value, u = length_of(ask.height, "height", positive=False)
@@ -148,5 +156,6 @@ def _height(ask: Ask) -> Height | None:
     return Height(value, u)
 
 
-def _distance(ask: Ask) -> Distance | None:
+def distance_of(ask: Ask) -> Distance | None:
+    """The stated distance of the camera [mm]."""
     return None if ask.distance is None else Distance(*with_u(ask.distance, "distance"))

@@ -1,0 +1,184 @@
+"""Outlines to a fraction of a pixel, and what follows from them: size, area, middle, round holes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from unfasten.photo.assumed import assumed
+from unfasten.photo.budget import Budget, Component, rectangular
+from unfasten.photo.edges import Grey, blur_of, crossings
+from unfasten.photo.measure import Quantity
+from unfasten.photo.plane import Points
+from unfasten.photo.reading import Reading
+from unfasten.photo.shapes import Values, area, centroid, circle, perimeter
+from unfasten.photo.view import View
+from unfasten.photo.vision import vision
+
+_SPACING: Final = 2.0
+_MOST: Final = 720
+_SMOOTH: Final = 3
+_REACH: Final = 3.5
+_LEAST_FOUND: Final = 0.5
+#: points that make a side of the smallest rectangle: how deep they may lie, in distances of neighbours, and how many
+_DEPTH: Final = 0.25
+_LEAST_SIDE: Final = 6
+SIZES: Final = (
+    Quantity("length", "mm"),
+    Quantity("width", "mm"),
+    Quantity("area", "mm²"),
+    Quantity("perimeter", "mm"),
+    Quantity("centroid x", "mm"),
+    Quantity("centroid y", "mm"),
+)
+CIRCLE: Final = (Quantity("centre x", "mm"), Quantity("centre y", "mm"), Quantity("diameter", "mm"))
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """A closed outline in the photo [px] with unit normals out of the material, and its scatter along them [px]."""
+
+    points: Points
+    normals: Points
+    scatter: float
+    found: float
+
+
+def trace(grey: Grey, rough: Points) -> Outline:
+    """Draw a rough closed outline [px] to the edge of light; points without a clear edge keep their rough place."""
+    points = spaced(rough, _SPACING, _MOST)
+    share = 0.0
+    for reach in (_REACH, _REACH):
+        points, normals = _smoothed(points)
+        offsets = crossings(grey, points, normals, reach)
+        clear = np.isfinite(offsets)
+        share = float(clear.mean())
+        points = points + normals * np.where(clear, offsets, 0.0)[:, None]
+    normals = _normals(points)
+    # three neighbours on a smooth outline: the middle one lies half way, so their second difference is sqrt(1.5) sigma
+    bow = ((np.roll(points, 1, axis=0) + np.roll(points, -1, axis=0)) / 2 - points) * normals
+    across = bow.sum(1)
+    scatter = 1.4826 * float(np.median(np.abs(across - np.median(across)))) / math.sqrt(1.5)
+    return Outline(points, normals, max(scatter, 0.02), share)
+
+
+def spaced(closed: Points, spacing: float, most: int) -> Points:
+    """Points at even distances along a closed outline, the first at its first point."""
+    ring = np.vstack([closed, closed[:1]])
+    way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(ring, axis=0), axis=1))])
+    count = int(np.clip(round(way[-1] / spacing), 12, most))
+    at = np.linspace(0, way[-1], count, endpoint=False)
+    return np.column_stack([np.interp(at, way, ring[:, 0]), np.interp(at, way, ring[:, 1])])
+
+
+def _smoothed(points: Points) -> tuple[Points, Points]:
+    """Points with the steps of the pixel outline taken out, and their normals."""
+    window = min(_SMOOTH, len(points) // 4)
+    out = sum(np.roll(points, shift, axis=0) for shift in range(-window // 2, window // 2 + 1))
+    mean = np.asarray(
+        out / (2 * (window // 2) + 1) if window % 2 == 0 else out / len(range(-window // 2, window // 2 + 1))
+    )
+    # smoothing pulls a bent outline inwards by less than the reach of the search, which then finds the edge again
+    return mean, _normals(mean)
+
+
+def _normals(points: Points) -> Points:
+    """Unit normals that point to the right of the way round: out of a piece whose outline turns from x to y."""
+    along = np.roll(points, -1, axis=0) - np.roll(points, 1, axis=0)
+    turn = float(
+        np.sign(np.dot(points[:, 0], np.roll(points[:, 1], -1)) - np.dot(points[:, 1], np.roll(points[:, 0], -1)))
+    )
+    normals = np.column_stack([along[:, 1], -along[:, 0]]) * (turn or 1.0)
+    return np.asarray(normals / np.maximum(np.linalg.norm(normals, axis=1), 1e-9)[:, None], float)
+
+
+def sizes(points: Points) -> Values:
+    """Length and width of the smallest rectangle round the outline, area, perimeter, and centroid.
+
+    Each side of the rectangle lies on the points near it and not on the one that scatter carries farthest out.
+    """
+    near = points - points.mean(0)
+    _, _, turn = vision().minAreaRect(np.ascontiguousarray(near, np.float32))
+    depth = _DEPTH * float(np.median(np.linalg.norm(np.roll(near, -1, axis=0) - near, axis=1)))
+    axes = [math.radians(turn + angle) for angle in (0, 90, 180, 270)]
+    a, b, c, d = (_reach(near, np.array([math.cos(axis), math.sin(axis)]), depth) for axis in axes)
+    return np.concatenate([[max(a + c, b + d), min(a + c, b + d)], area(points), perimeter(points), centroid(points)])
+
+
+def _reach(points: Points, along: NDArray[np.float64], depth: float) -> float:
+    """How far points reach in a direction: the top of a parabola through those within `depth` of the farthest one."""
+    out = points @ along
+    top = out >= out.max() - depth
+    if int(top.sum()) < _LEAST_SIDE:
+        return float(out.max())
+    across = points[top] @ np.array([-along[1], along[0]])
+    across = across - across.mean()
+    curve, slope, level = np.polyfit(across, out[top], 2)
+    if curve < 0 and abs(slope) <= -2 * curve * float(np.abs(across).max()):
+        return float(level - slope**2 / (4 * curve))
+    return float(out[top].mean())
+
+
+def outline_readings(
+    view: View, outline: Outline, figure: Callable[[Points], Values], gives: Sequence[Quantity], outwards: float = 1.0
+) -> tuple[Reading, ...]:
+    """Readings of an outline: scatter of its points, where the edge is drawn, and every source of the view.
+
+    `outwards` is 1 for the rim of a piece and -1 for that of a hole, whose material lies outside.
+    """
+    value = figure(view.to_mm(outline.points))
+    shift = rectangular(assumed("edge.half-width"))
+    lines = [("outline", _scatter(view, outline, figure), math.inf, "A", f"points scatter by {outline.scatter:.2f} px")]
+    moved = [outline.points + outline.normals * step * outwards for step in (shift, -shift)]
+    edge = np.abs(figure(view.to_mm(moved[0])) - figure(view.to_mm(moved[1]))) / 2
+    says = f"edge drawn up to {assumed('edge.half-width'):g} px off all round, rectangular"
+    lines.append(("edge", edge, math.inf, "B", says))
+    for source in view.sources:
+        halves = [(figure(up(outline.points)) - figure(down(outline.points))) / 2 for up, down in source.pairs]
+        u = np.sqrt(np.sum(np.square(halves), axis=0))
+        lines.append((source.name, u, source.dof, source.evaluation, source.says))
+    out = []
+    for index, quantity in enumerate(gives):
+        parts = tuple(
+            Component(name, float(u[index]), dof, "A" if evaluation == "A" else "B", says)
+            for name, u, dof, evaluation, says in lines
+        )
+        out.append(Reading(quantity.name, float(value[index]), quantity.unit, Budget(parts)))
+    return tuple(out)
+
+
+def _scatter(view: View, outline: Outline, figure: Callable[[Points], Values]) -> Values:
+    """Contribution of every point's own scatter along its normal, one point after the other."""
+    mm = view.to_mm(outline.points)
+    step = view.to_mm(outline.points + outline.normals * outline.scatter) - mm
+    base = figure(mm)
+    total = np.zeros_like(base)
+    for index in range(len(mm)):
+        moved = mm.copy()
+        moved[index] += step[index]
+        total += (figure(moved) - base) ** 2
+    return np.sqrt(total)
+
+
+def unbent(grey: Grey, outline: Outline) -> Outline:
+    """A round outline without the pull of its blur: light falls to half nearer to the middle, by sigma^2 / 2R.
+
+    To first order in the curvature, for a disc or a hole alike.
+    """
+    x, y, diameter = circle(outline.points)
+    blur = blur_of(grey, outline.points, outline.normals, _REACH)
+    out = (outline.points - [x, y]) * (1 + 2 * (blur / diameter) ** 2) + [x, y]
+    return replace(outline, points=np.asarray(out, float))
+
+
+def roundness(view: View, outline: Outline) -> tuple[float, NDArray[np.float64]]:
+    """Largest distance of an outline from its circle [mm], and the circle (centre x, y, diameter) [mm]."""
+    mm = view.to_mm(outline.points)
+    found = circle(mm)
+    away = np.hypot(mm[:, 0] - found[0], mm[:, 1] - found[1]) - found[2] / 2
+    return float(np.percentile(np.abs(away), 95)), found
