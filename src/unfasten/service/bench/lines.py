@@ -63,7 +63,9 @@ def pieces_of(folder: Folder[Entry], line: UUID | str) -> list[Entry]:
 
 
 def mended_log(folder: Folder[Entry], line: UUID) -> str | None:
-    """The log entry of the line that is mended, if it has one."""
+    """The log entry of the line that is mended, if it has one; a line that is not in the ledger has none."""
+    if str(line) not in folder:
+        return None
     return next((piece.id for piece in pieces_of(folder, line) if piece.kind == LOG), None)
 
 
