@@ -75,3 +75,23 @@ def postgres_url() -> Iterator[str]:
     with engine.begin() as tx:
         tx.exec_driver_sql(f"drop schema {schema} cascade")
     engine.dispose()
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[Any]:
+    """A served bench on an empty workspace."""
+    from support.serving import Serving
+
+    running = Serving(tmp_path).start()
+    running.wait()
+    yield running
+    running.close()
+
+
+@pytest.fixture
+def slab(server: Any) -> Any:
+    """A served bench with a record that has only its frame."""
+    from support.serving import NEW
+
+    server.post("/api/records", NEW)
+    return server

@@ -1,15 +1,13 @@
-"""The bench in a headless Chromium: the main stories, by keyboard alone, with the server lost and regained."""
+"""The bench in a headless Chromium: entering by keyboard alone, with the server lost and regained."""
 
 from __future__ import annotations
 
-import io
-import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from support.benchpage import WAIT, answered, focused, opened, typed
 from support.serving import NEW, Serving
 from support.typist import Typist
 from unfasten.record.read import read_tree
@@ -17,68 +15,6 @@ from unfasten.routes.solve import solve
 from unfasten.service.load import load_record
 
 pytestmark = pytest.mark.browser
-
-WAIT = 20_000
-
-
-@pytest.fixture
-def server(tmp_path: Path) -> Iterator[Serving]:
-    running = Serving(tmp_path).start()
-    running.wait()
-    yield running
-    running.close()
-
-
-@pytest.fixture
-def slab(server: Serving) -> Serving:
-    server.post("/api/records", NEW)
-    return server
-
-
-def put_example(server: Serving, root: Path, name: str) -> None:
-    """Put an example record into the workspace of a running server, as `unfasten import` does."""
-    from datetime import UTC, datetime
-
-    from unfasten.service.workspace import open_workspace
-
-    with open_workspace(server.folder, datetime.now(UTC)) as workspace:
-        workspace.put(load_record(root / "examples" / f"{name}.yaml"), datetime.now(UTC))
-
-
-def opened(browser: Any, server: Serving, record: str = "slab", width: int = 1280, height: int = 800) -> Any:
-    page = browser.new_page(viewport={"width": width, "height": height})
-    page.said, page.asked = [], []
-    page.on("console", lambda message: page.said.append(message.text) if message.type == "error" else None)
-    page.on("pageerror", lambda error: page.said.append(str(error)))
-    page.on("request", lambda request: page.asked.append(request.url))
-    page.goto(f"{server.base}/records/{record}")
-    page.wait_for_selector("#readouts dl", timeout=WAIT)
-    return page
-
-
-def typed(page: Any, line: str, *, understood: str | None = None) -> None:
-    """Type a line and take it with Enter; wait until it stands in the ledger."""
-    before = page.locator("#rows li:not(.waiting)").count()
-    page.keyboard.type(line)
-    if understood is not None:
-        page.wait_for_function(
-            "words => document.getElementById('understood').textContent.includes(words)", arg=understood, timeout=WAIT
-        )
-    page.keyboard.press("Enter")
-    page.wait_for_function(
-        "count => document.querySelectorAll('#rows li:not(.waiting)').length > count", arg=before, timeout=WAIT
-    )
-
-
-def focused(page: Any) -> str:
-    return str(page.evaluate("document.activeElement.id"))
-
-
-def answered(page: Any, server: Serving, record: str = "slab") -> None:
-    """Wait until the answers of the last entry are shown."""
-    seq = server.get(f"/api/records/{record}/ledger")["seq"]
-    page.wait_for_function("seq => Number(document.body.dataset.seq) >= seq", arg=seq, timeout=WAIT)
-
 
 TEN = [
     "part back-cover role back-cover",
@@ -228,135 +164,6 @@ def test_two_benches_see_each_other_and_the_later_author_is_told(browser: Any, s
     other.close()
 
 
-def test_an_answer_narrows_the_index(browser: Any, server: Serving, root: Path) -> None:
-    put_example(server, root, "tarn-11")
-    page = opened(browser, server, "tarn-11")
-    page.wait_for_selector("#asked", timeout=WAIT)
-    before = page.inner_text("#readouts .band-cell b >> nth=0")
-    first = page.get_attribute("#asked", "data-key")
-    assert before == "3.2575–3.37"
-    page.keyboard.press("F6")
-    page.wait_for_function("key => document.querySelector('#asked')?.dataset.key !== key", arg=first, timeout=WAIT)
-    page.keyboard.press("F6")
-    page.wait_for_function(
-        "old => document.querySelector('#readouts .band-cell b').textContent !== old", arg=before, timeout=WAIT
-    )
-    low, high = (float(end) for end in page.inner_text("#readouts .band-cell b >> nth=0").split("–"))
-    assert 3.2575 <= low <= high <= 3.37
-    assert high - low < 3.37 - 3.2575
-    page.keyboard.press("Alt+4")
-    page.click("#view-index summary:has-text('Disassembly depth')")
-    assert "attery" in page.inner_text("#view-index")
-    page.close()
-
-
-def test_a_part_is_clicked_and_says_what_holds_and_covers_it(browser: Any, server: Serving, root: Path) -> None:
-    put_example(server, root, "tarn-11")
-    page = opened(browser, server, "tarn-11")
-    page.wait_for_selector("#drawing .node", timeout=WAIT)
-    page.locator("#drawing .node[data-part=battery]").focus()
-    page.keyboard.press("Enter")
-    page.wait_for_selector("#look ol li", timeout=WAIT)
-    told = page.inner_text("#look")
-    assert "adhesive to Midframe" in told
-    assert "under" in told
-    assert page.locator("#drawing .node.on").count() > 3
-    page.close()
-
-
-def test_the_predecessor_is_confirmed_with_one_key_and_changes_are_marked(
-    browser: Any, server: Serving, root: Path
-) -> None:
-    put_example(server, root, "tarn-9")
-    server.post("/api/records", {**NEW, "predecessor": "tarn-9"})
-    page = opened(browser, server)
-    page.wait_for_selector("#expected [data-line]", timeout=WAIT)
-    first = page.inner_text("#expected li >> nth=0")
-    rows = page.locator("#rows li:not(.waiting)").count()
-    page.keyboard.press("F2")
-    page.wait_for_function(
-        "count => document.querySelectorAll('#rows li:not(.waiting)').length > count", arg=rows, timeout=WAIT
-    )
-    answered(page, server)
-    assert page.inner_text("#expected li >> nth=0") != first
-    tree = server.get("/api/records/slab")["record"]
-    assert tree["log"][0]["do"] in ("release", "lift")
-    name = next(iter(tree["joints"]))
-    typed(page, f"joints.{name}.count=7")
-    answered(page, server)
-    page.keyboard.press("Alt+5")
-    assert "→ 7" in page.inner_text("#view-findings") or "count" in page.inner_text("#view-findings")
-    page.close()
-
-
-def test_a_photo_is_attached_and_annotated(browser: Any, slab: Serving, tmp_path: Path) -> None:
-    from PIL import Image
-
-    made = io.BytesIO()
-    Image.effect_noise((1600, 1200), 60).convert("RGB").save(made, "JPEG")
-    shot = tmp_path / "shot.jpg"
-    shot.write_bytes(made.getvalue())
-    page = opened(browser, slab)
-    page.keyboard.press("F10")
-    page.wait_for_selector("#rows li:has-text('The film is at')", timeout=WAIT)
-    typed(page, "2 hex-3 holds cover frame")
-    page.keyboard.press("Alt+2")
-    page.set_input_files("#photo-file", str(shot))
-    page.wait_for_selector("#viewer svg image", timeout=WAIT)
-    page.wait_for_function(
-        "() => document.getElementById('photo-said').textContent.includes('tied to log entry 1')", timeout=WAIT
-    )
-    page.click("[data-shape=box]")
-    box = page.locator("#viewer").bounding_box()
-    assert box is not None
-    for share in (0.4, 0.6):
-        page.mouse.click(box["x"] + box["width"] * share, box["y"] + box["height"] * share)
-    page.wait_for_selector("#callouts tbody tr", timeout=WAIT)
-    page.fill("#callouts input", "two screws at the edge")
-    page.keyboard.press("Tab")
-    page.wait_for_function("() => document.getElementById('photo-said').textContent === 'Kept.'", timeout=WAIT)
-    page.wait_for_timeout(300)
-    photo = slab.get("/api/records/slab/photos")["photos"]["p-001"]
-    mark = photo["call_outs"]["A"]
-    assert (mark["shape"], mark["text"]) == ("box", "two screws at the edge")
-    (x1, y1), (x2, y2) = mark["corners"]
-    assert 0 < x1 < x2 < 1600
-    assert 0 < y1 < y2 < 1200
-    assert slab.get("/api/records/slab")["record"]["log"][0]["photo"] == "p-001"
-    page.close()
-
-
-def test_the_film_clock_runs_marks_and_is_set(browser: Any, slab: Serving) -> None:
-    page = opened(browser, slab)
-    typed(page, "clock 0:12:30")
-    assert page.inner_text("#clock") == "0:12:30"
-    page.keyboard.press("F10")
-    page.wait_for_function("() => document.getElementById('clock').textContent > '0:12:30'", timeout=WAIT)
-    page.keyboard.press("F9")
-    page.wait_for_function("() => document.getElementById('marked').textContent >= 'marked 1'", timeout=WAIT)
-    typed(page, "hex-3 holds cover frame")
-    entry = slab.get("/api/records/slab")["record"]["log"][0]
-    assert entry["at"].startswith("0:12:3")
-    assert int(entry["took"].removesuffix(" s")) >= 1
-    page.reload()
-    page.wait_for_selector("#readouts dl", timeout=WAIT)
-    assert page.inner_text("#clock") >= "0:12:31"
-    page.close()
-
-
-def test_the_form_writes_the_same_line(browser: Any, slab: Serving) -> None:
-    page = opened(browser, slab)
-    page.keyboard.press("Alt+6")
-    page.fill("#form [name=count]", "2")
-    page.fill("#form [name=tools]", "hex-3")
-    page.fill("#form [name=holds]", "cover frame")
-    page.fill("#form [name=under]", "tape")
-    page.keyboard.press("Enter")
-    assert page.input_value("#line") == "2 hex-3 holds cover frame under tape"
-    assert focused(page) == "line"
-    page.close()
-
-
 def test_the_whole_log_of_the_tarn_11_is_recorded_by_keyboard_and_a_kill_in_the_middle_costs_nothing(
     browser: Any, server: Serving, root: Path
 ) -> None:
@@ -388,60 +195,3 @@ def test_the_whole_log_of_the_tarn_11_is_recorded_by_keyboard_and_a_kill_in_the_
     assert (battery.steps_low, battery.steps_high) == (8, 11)
     assert page.said == [] or all("net::ERR" in said or "Failed to load" in said for said in page.said)
     page.close()
-
-
-def test_contrast_names_and_landmarks(browser: Any, slab: Serving) -> None:
-    page = opened(browser, slab)
-    for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)
-        assert json.loads(page.evaluate(CHECKS)) == []
-    page.close()
-
-
-@pytest.mark.parametrize(("width", "height"), [(1280, 800), (1024, 768), (640, 400)])
-def test_nothing_is_cut_off_on_a_laptop_a_tablet_or_at_twice_the_size(
-    browser: Any, slab: Serving, width: int, height: int
-) -> None:
-    page = opened(browser, slab, width=width, height=height)
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    for wanted in ("#line", "#take", "#clock", "#clock-mark"):
-        page.locator(wanted).scroll_into_view_if_needed()
-        box = page.locator(wanted).bounding_box()
-        assert box is not None
-        assert box["x"] >= 0
-        assert box["x"] + box["width"] <= width + 1
-    page.close()
-
-
-#: what can be checked of WCAG 2.2 by program: names of controls, labels, landmarks, headings, ids, and contrast of text
-CHECKS = """(() => {
-  const wrong = [];
-  const shown = (one) => one.getClientRects().length > 0;
-  const named = (one) => (one.ariaLabel || one.textContent.trim() || one.title || one.labels?.length
-    || one.getAttribute('aria-labelledby') || one.alt);
-  for (const one of document.querySelectorAll('button,a[href],input,select,textarea,[role=tab],[role=button]'))
-    if (shown(one) && one.type !== 'hidden' && !named(one)) wrong.push('no name: ' + one.outerHTML.slice(0, 80));
-  for (const one of ['main', 'header', 'aside,section[aria-label]', 'footer,[role=contentinfo]', 'h1'])
-    if (!document.querySelector(one)) wrong.push('no ' + one);
-  const ids = [...document.querySelectorAll('[id]')].map((one) => one.id);
-  for (const id of ids) if (ids.indexOf(id) !== ids.lastIndexOf(id)) wrong.push('id twice: ' + id);
-  for (const one of document.querySelectorAll('[aria-controls],[aria-labelledby],[aria-describedby]'))
-    for (const key of ['aria-controls', 'aria-labelledby', 'aria-describedby'])
-      for (const id of (one.getAttribute(key) ?? '').split(' ').filter(Boolean))
-        if (!document.getElementById(id)) wrong.push(`${key} points nowhere: ${id}`);
-  if (document.documentElement.lang !== 'en') wrong.push('no language');
-  const light = (text) => {
-    const [r, g, b] = text.match(/[\\d.]+/g).slice(0, 3).map((v) => {
-      const s = v / 255; return s <= 0.04045 ? s / 12.92 : ((s + 0.055) / 1.055) ** 2.4; });
-    return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
-  const behind = (one) => { for (let at = one; at; at = at.parentElement) {
-    const colour = getComputedStyle(at).backgroundColor; if (!/, 0\\)$|transparent/.test(colour)) return colour; }
-    return 'rgb(255,255,255)'; };
-  for (const one of document.querySelectorAll('body *')) {
-    if (!shown(one) || one.closest('svg') || one.disabled) continue;
-    if (![...one.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim())) continue;
-    const [a, b] = [light(getComputedStyle(one).color), light(behind(one))].sort((x, y) => y - x);
-    if ((a + 0.05) / (b + 0.05) < 4.5) wrong.push('contrast: ' + one.textContent.trim().slice(0, 40));
-  }
-  return JSON.stringify(wrong);
-})()"""

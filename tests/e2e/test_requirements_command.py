@@ -12,7 +12,7 @@ import pytest
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 TABLET = str(EXAMPLES / "tarn-11.yaml")
-RUBRIC = str(EXAMPLES / "rubric.yaml")
+RUBRIC = str(EXAMPLES / "rubrics" / "bench-day.yaml")
 DAY = ("--on", "2026-06-01")
 LATER = ("--on", "2027-02-18")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import logging
 from collections.abc import AsyncIterator, Callable
 from datetime import date
 from typing import Any, Final
@@ -35,8 +36,17 @@ class Room:
 
     def start(self) -> None:
         """Begin to work, in the loop that is running."""
-        if self._task is None:
-            self._task = asyncio.get_running_loop().create_task(self._work())
+        self._task = asyncio.get_running_loop().create_task(self._work())
+        self._task.add_done_callback(self._ended)
+
+    def _ended(self, task: asyncio.Task[None]) -> None:
+        """A worker that stumbled over a fault of the program says so and is followed by another."""
+        fault = None if task.cancelled() else task.exception()
+        if fault is not None:
+            logging.getLogger(__name__).error("answers for %s failed", self.bench.record, exc_info=fault)
+            remedy = "what was entered is kept; report what the server's log says"
+            self.tell("trouble", {"message": "the answers could not be computed", "try": remedy})
+            self.start()
 
     async def stop(self) -> None:
         """Stop working."""

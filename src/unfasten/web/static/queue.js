@@ -49,7 +49,7 @@ export class Queue {
         const batch = lines.slice(0, 50);
         const body = { lines: batch.map(({ place, record, ...line }) => line) };
         const answer = await send("POST", `/api/records/${this.record}/lines`, body);
-        if (!answer.ok) return await this.failed(answer, lines);
+        if (!answer.ok) return await this.failed(answer);
         this.away = false;
         this.wait = 500;
         const store = this.store("readwrite");
@@ -62,9 +62,9 @@ export class Queue {
     }
   }
 
-  async failed(answer, waiting) {
+  async failed(answer) {
     this.away = answer.status === 0 || answer.status >= 500;
-    this.told({ waiting, away: this.away, kept: [], trouble: answer.data, status: answer.status });
+    this.told({ waiting: await this.all(), away: this.away, kept: [], trouble: answer.data, status: answer.status });
     this.wait = Math.min(this.wait * 2, 8000);
     this.timer = setTimeout(() => this.flush(), this.wait);
   }
