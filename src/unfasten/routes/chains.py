@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from unfasten.routes.necessity import bits
-from unfasten.routes.plan import Node, Plan
+from unfasten.routes.plan import Plan
 from unfasten.routes.problem import Way
 
 #: chains of one kind: (events with the longest rest, its length), longest first
@@ -14,7 +14,7 @@ Levels = tuple[tuple[int, int], ...]
 
 
 class Chains:
-    """Bounds for one plan; what must come before or after an event is looked at once, a node only in masks."""
+    """Bounds for one plan; what must come before or after an event is looked at once, the rest only in masks."""
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
@@ -38,13 +38,12 @@ class Chains:
 
     # steps -----------------------------------------------------------------------------------------------------
 
-    def steps(self, node: Node, run: int) -> int:
-        """Runs and lifts still to be counted if `run` is open, preparations left out.
+    def steps(self, left: int, run: int) -> int:
+        """Runs and lifts that the events `left` still cost if `run` is open, preparations left out.
 
         The larger of two: runs along chains of one label each; and the stretches that are left with those runs of the
         chains that find no stretch of their own.
         """
-        left = node.left
         total = 0
         for label, width, levels in self.runs:
             for mask, length in levels:
@@ -76,9 +75,8 @@ class Chains:
 
     # time ------------------------------------------------------------------------------------------------------
 
-    def time(self, node: Node, hand: int, side: int) -> int:
-        """Time for pick-ups and turns still to come with these tools in hand and this side up."""
-        left = node.left
+    def time(self, left: int, hand: int, side: int) -> int:
+        """Time for pick-ups and turns for the events `left`, with these tools in hand and this side up."""
         count = 0
         for tool, levels in self.picks:
             for mask, length in levels:

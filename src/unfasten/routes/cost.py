@@ -11,7 +11,7 @@ Time: work times + one tool change for each tool picked up that was not in hand 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -34,21 +34,59 @@ class Line:
     turned: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _Count:
+    """One action with the number of its stretch, the steps so far, the tools picked up, and whether it turned."""
+
+    action: Action
+    stretch: int
+    steps: int
+    picked: frozenset[str]
+    turned: bool
+
+
 def tally(record: Record, actions: Iterable[Action]) -> tuple[Line, ...]:
     """Count steps and time after each action of a sequence; legality is not checked here (see `replay`)."""
-    change, turn = Fraction(record.setup.tool_change.si), Fraction(record.setup.turn_over.si)
+    change, turn = _setup(record)
+    time = Fraction(0)
+    lines = []
+    for one in _count(actions):
+        time += one.action.work + change * len(one.picked) + (turn if one.turned else 0)
+        lines.append(Line(one.action, one.stretch, one.steps, time, tuple(sorted(one.picked)), one.turned))
+    return tuple(lines)
+
+
+def cost(record: Record, actions: Iterable[Action]) -> tuple[int, Fraction]:
+    """Steps (without pairing additions) and time in seconds of a whole sequence."""
+    change, turn = _setup(record)
+    steps = whole = picks = turns = 0
+    parts = Fraction(0)
+    for one in _count(actions):
+        steps, work = one.steps, one.action.work
+        picks += len(one.picked)
+        turns += one.turned
+        if work.denominator == 1:
+            whole += work.numerator
+        else:
+            parts += work
+    return steps, parts + whole + change * picks + turn * turns
+
+
+def _setup(record: Record) -> tuple[Fraction, Fraction]:
+    return Fraction(record.setup.tool_change.si), Fraction(record.setup.turn_over.si)
+
+
+def _count(actions: Iterable[Action]) -> Iterator[_Count]:
     hand: frozenset[str] = frozenset()
     side: str | None = None
     run: frozenset[str] | str | None = None  # tool set, "prepare", or None at the start of a stretch
-    steps, time, stretch = 0, Fraction(0), 1
-    lines = []
+    steps, stretch = 0, 1
     for action in actions:
         tools = frozenset(action.tools)
-        picked = tools - hand if tools else frozenset()
+        picked = tools - hand
         turned = action.side != "any" and side is not None and action.side != side
         side = side if action.side == "any" else action.side
         hand = tools or hand
-        time += action.work + change * len(picked) + (turn if turned else 0)
         if action.do == "prepare":
             steps, run = steps + max(1, len(tools)), "prepare"
         elif tools and run != tools:
@@ -57,11 +95,4 @@ def tally(record: Record, actions: Iterable[Action]) -> tuple[Line, ...]:
         if action.do in ("lift", "swing"):
             steps += run is None or run == "prepare"
             run, stretch = None, stretch + 1
-        lines.append(Line(action, number, steps, time, tuple(sorted(picked)), turned))
-    return tuple(lines)
-
-
-def cost(record: Record, actions: Iterable[Action]) -> tuple[int, Fraction]:
-    """Steps (without pairing additions) and time in seconds of a whole sequence."""
-    lines = tally(record, actions)
-    return (lines[-1].steps, lines[-1].time) if lines else (0, Fraction(0))
+        yield _Count(action, number, steps, picked, turned)

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from unfasten.routes.necessity import bits, necessary, relevant
+from unfasten.routes.necessity import bits, necessary
 from unfasten.routes.price import Pricer
 from unfasten.routes.problem import Event, Problem, Way
 from unfasten.routes.relaxed import Outlook
@@ -35,16 +35,8 @@ class Excerpt:
         return self.pricers.get(by) or self.pricers.setdefault(by, Pricer(self.problem, by))
 
 
-def closure(problem: Problem, table: list[int], targets: Iterable[int]) -> int:
-    """Events that can happen and can matter to one of the targets."""
-    mask = 0
-    for target in targets:
-        mask |= relevant(problem, table, target)
-    return mask
-
-
 def excerpt(problem: Problem, within: int, targets: Iterable[int]) -> Excerpt:
-    """Cut a problem to the events `within` (a `closure` of the targets) and number events, tools and sides anew."""
+    """Cut a problem to the events `within`, all that can matter to the targets; number events, tools and sides anew."""
     return _Cutter(problem, within).excerpt(targets)
 
 

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from unfasten.record.record import Record
-from unfasten.routes.excerpt import Contents, Key, closure, key
+from unfasten.routes.excerpt import Contents, Key, key
 from unfasten.routes.pairing import additions
 from unfasten.routes.result import By, Reach, Route
 from unfasten.routes.unknown import unknown_covers
@@ -50,7 +50,7 @@ class Keeper:
         """
         unknown = unknown_covers(record)
         low = _Kept(self, World(record, None, "steps", self.budget_s))
-        high = _Kept(self, World(record, unknown, "steps", self.budget_s)) if unknown else low
+        high = _Kept(self, World(record, unknown, "steps", self.budget_s, like=low.world)) if unknown else low
         names = [name for name, part in record.parts.items() if not part.stays]
         reaches: dict[By, dict[str, Reach]] = {by: {} for by in ORDERS}
         self.searched = ()
@@ -84,7 +84,7 @@ class _Kept:
         target = world.problem.target[name]
         if world.table[target] < 0:
             return None, None
-        within = closure(world.problem, world.table, (target,))
+        within = world.closure(name)
         sought = key(world.problem, self.contents, within, (target,))
         pair = known.pop(sought, None)
         if pair is None:

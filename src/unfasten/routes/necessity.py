@@ -100,18 +100,21 @@ def relevant(problem: Problem, table: list[int], target: int) -> int:
     return seen
 
 
-def reachable(problem: Problem, table: list[int], targets: tuple[int, ...]) -> bool:
-    """Tell whether all targets can be lifted at all. Exact: only moves that rule others out are tried both ways."""
-    pool = goal = 0
+def reachable(problem: Problem, table: list[int], targets: tuple[int, ...], pool: int) -> bool:
+    """Tell whether all targets can be lifted at all, by the events of `pool`, which are all that can matter.
+
+    Exact: only moves that rule others out are tried both ways.
+    """
+    goal = 0
     for target in targets:
         if table[target] < 0:
             return False
-        pool |= relevant(problem, table, target)
         goal |= 1 << target
     harmful = 0
-    for index in bits(pool):
+    for index in bits(pool & ((1 << problem.moves) - 1)):
         harmful |= problem.events[index].forbids
-    return _reach(problem, pool, harmful & pool, goal, 0, set())
+    harmful &= pool
+    return not harmful or _reach(problem, pool, harmful, goal, 0, set())
 
 
 def _reach(problem: Problem, pool: int, harmful: int, goal: int, done: int, tried: set[int]) -> bool:

@@ -10,7 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from unfasten.routes.necessity import bits, necessary
-from unfasten.routes.problem import Problem, Way
+from unfasten.routes.problem import Problem, Way, prepare_steps
+
+#: all that must come before an event, with itself; its bit; its index; ways; whether nothing else has to be met
+Gate = tuple[int, int, int, tuple[Way, ...], bool]
 
 
 @dataclass(slots=True)
@@ -58,7 +61,7 @@ class Plan:
         events, before = self.events, self.before
         self.order.sort(key=lambda i: (before[i].bit_count(), i))
         self.after = dict.fromkeys(self.order, 0)
-        self.gates: list[tuple[int, int, int, tuple[Way, ...], bool]] = []
+        self.gates: list[Gate] = []
         self.least: list[tuple[int, int, int, int]] = []
         for index in self.order:
             bit, ways = 1 << index, self.problem.events[index].ways
@@ -79,6 +82,20 @@ class Plan:
         if node is None:
             node = self.nodes[done] = self._node(done)
         return node
+
+    def after_all(self, done: int, gates: list[Gate]) -> int:
+        """What is done after all that can be done of these events (in the plan's order) and by these ways."""
+        left, before, shut = self.events & ~done, 0, True
+        while left != before and shut:
+            before, shut = left, False
+            for gate, bit, _, ways, open_ in gates:
+                if gate & left == bit:
+                    done = self.events ^ left
+                    if open_ or any(all(clause & done for clause in way.clauses) for way in ways):
+                        left ^= bit
+                    else:
+                        shut = True
+        return self.events ^ left
 
     def _node(self, done: int) -> Node:
         left = self.events & ~done
@@ -108,11 +125,6 @@ def _least(ways: tuple[Way, ...]) -> tuple[int, int, int]:
         min(way.special for way in ways),
         min(prepare_steps(way) for way in ways),
     )
-
-
-def prepare_steps(way: Way) -> int:
-    """Steps of a way's preparations: a run each, however many tools it takes."""
-    return sum(tools.bit_count() or 1 for tools, _ in way.prepare)
 
 
 def _plain(ways: tuple[Way, ...]) -> Way | None:

@@ -52,8 +52,9 @@ class Plans:
             bound, size, events = heapq.heappop(self.queue)
             outlook = self.built.pop(events, None)
             if outlook is None:
-                self._grow(events)
-                outlook = self._build(events)
+                lacking = self._lacking(events)
+                self._grow(events, lacking)
+                outlook = self._build(events) if lacking is None else None
                 better = None if outlook is None else outlook.bound(START, self.pricer)
                 if outlook is None or better is None:
                     continue
@@ -64,20 +65,17 @@ class Plans:
             return bound, outlook
         return None
 
-    def _grow(self, events: int) -> None:
-        for larger in self._larger(events):
+    def _grow(self, events: int, lacking: int | None) -> None:
+        for larger in self._larger(events, lacking):
             if larger not in self.seen:
                 self.seen.add(larger)
                 heapq.heappush(self.queue, (self._growing(larger), larger.bit_count(), larger))
 
     def _build(self, events: int) -> Outlook | None:
-        """The plan with its outlook; None if it does not suffice or cannot be carried out."""
+        """The plan with its outlook; None if it cannot be carried out."""
         if events not in self.known:
-            outlook = None
-            if next(self._unsupported(events), None) is None:
-                plan = Plan(self.problem, events)
-                outlook = Outlook(plan) if plan.feasible else None
-            self.known[events] = outlook
+            plan = Plan(self.problem, events)
+            self.known[events] = Outlook(plan) if plan.feasible else None
         return self.known[events]
 
     def _growing(self, events: int) -> int:
@@ -85,29 +83,35 @@ class Plans:
         time = steps = special = 0
         labels: set[int] = set()
         for index in bits(events):
-            ways = self.problem.events[index].ways
-            time += min(way.total for way in ways)
-            special += min(way.special for way in ways)
-            steps += min(sum(max(1, p.bit_count()) for p, _ in way.prepare) for way in ways)
-            if all(way.tools == ways[0].tools for way in ways):
-                labels.add(ways[0].tools)
+            of_time, of_steps, of_special, label = self.pricer.alone[index]
+            time += of_time
+            steps += of_steps
+            special += of_special
+            labels.add(label)
         steps += max((events & self.moves).bit_count(), sum(label.bit_count() for label in labels))
         return steps * self.pricer.step + time * self.pricer.second + special
 
-    def _unsupported(self, events: int) -> Iterator[int]:
-        """Events of which no way has all its clauses met within the plan."""
+    def _lacking(self, events: int) -> int | None:
+        """The first event of which no way has all its clauses met within the plan."""
         for index in bits(events):
-            ways = self.problem.events[index].ways
-            if not any(all(clause & events for clause in way.clauses) for way in ways):
-                yield index
+            for way in self.problem.events[index].ways:
+                for clause in way.clauses:
+                    if not clause & events:
+                        break
+                else:
+                    break
+            else:
+                return index
+        return None
 
-    def _larger(self, events: int) -> Iterator[int]:
+    def _larger(self, events: int, lacking: int | None) -> Iterator[int]:
         """Plans one addition larger: for an unsupported event what it lacks, else any other member of any clause."""
-        lacking = next(self._unsupported(events), None)
         for index in bits(events) if lacking is None else (lacking,):
             for way in self.problem.events[index].ways:
                 clauses = way.clauses if lacking is None else [c for c in way.clauses if not c & events][:1]
                 for clause in clauses:
-                    for member in bits(clause & ~events):
-                        if self.table[member] >= 0:
-                            yield events | self.table[member]
+                    more = clause & ~events
+                    if more:
+                        for member in bits(more):
+                            if self.table[member] >= 0:
+                                yield events | self.table[member]

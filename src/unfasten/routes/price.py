@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from unfasten.routes.problem import Problem, Way
+from unfasten.routes.problem import Event, Problem, Way, prepare_steps
 from unfasten.routes.result import By
 
 #: no run is open that a lift could close: at the start of a stretch, and after a preparation
@@ -26,6 +26,7 @@ class Pricer:
         self.turn = problem.turn
         self.moves = problem.moves
         releases = len(problem.events) + 1
+        self.alone = tuple(_alone(event) for event in problem.events)
         most_time, most_steps = _most(problem)
         self.by = by
         self.step = most_time * releases if by == "steps" else releases
@@ -69,6 +70,19 @@ class Pricer:
         steps = run.bit_count() if run and run != have[1] else 0
         time = self.change * (want[2] & ~have[2]).bit_count() + (self.turn if have[3] != want[3] else 0)
         return steps * self.step + time * self.second
+
+
+def _alone(event: Event) -> tuple[int, int, int, int]:
+    """Time, steps of preparations and special tools of an event at least, and the label if all ways share it."""
+    ways = event.ways
+    if len(ways) == 1:
+        return ways[0].total, prepare_steps(ways[0]), ways[0].special, ways[0].tools
+    return (
+        min((way.total for way in ways), default=0),
+        min((prepare_steps(way) for way in ways), default=0),
+        min((way.special for way in ways), default=0),
+        ways[0].tools if len({way.tools for way in ways}) == 1 else 0,
+    )
 
 
 def _most(problem: Problem) -> tuple[int, int]:

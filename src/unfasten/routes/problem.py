@@ -9,8 +9,10 @@ common to the record, tools and sides are numbered.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from math import lcm
 
 from unfasten.record.fold import lift_of
@@ -65,11 +67,19 @@ class Problem:
     change: int
     turn: int
     tools: tuple[str, ...] = field(default=())
+    sides: dict[str, int] = field(default_factory=dict, compare=False)
 
     def seconds(self, time: int) -> Fraction:
         """Give a time of the search in seconds."""
         return time * self.unit
 
+
+def prepare_steps(way: Way) -> int:
+    """Steps of a way's preparations: a run each, however many tools it takes."""
+    return sum(tools.bit_count() or 1 for tools, _ in way.prepare)
+
+
+_ZERO = Fraction(0)
 
 #: an event that may not happen: ("release", joint, way) or ("lift" or "swing", id, None)
 Barred = tuple[str, str, int | None]
@@ -80,10 +90,26 @@ def compile_problem(record: Record, unknown: Unknown | None = None, barred: froz
     return _Compiler(record, unknown or Unknown({}, {}, {}), barred).problem()
 
 
+def with_unknown(problem: Problem, record: Record, unknown: Unknown) -> Problem:
+    """Compile the same record again with the covers in `unknown` as real; `problem` has none and nothing barred."""
+    compiler = _Compiler(record, unknown, frozenset(), problem)
+    touched = {"release": {name for name, _ in unknown.ways}, "lift": {*unknown.parts, *unknown.bundles}}
+    events = list(problem.events)
+    for number, event in enumerate(events):
+        if event.id in touched.get(event.kind, ()):
+            if event.kind == "release":
+                events[number] = compiler._release(event.id, record.joints[event.id])
+            else:
+                events[number] = compiler._move(*compiler.moves[number])
+    return replace(problem, events=tuple(events))
+
+
 class _Compiler:
     """Holds the numbering while a record is compiled."""
 
-    def __init__(self, record: Record, unknown: Unknown, barred: frozenset[Barred]) -> None:
+    def __init__(
+        self, record: Record, unknown: Unknown, barred: frozenset[Barred], like: Problem | None = None
+    ) -> None:
         self.record = record
         self.barred = barred
         self.unknown = unknown
@@ -93,7 +119,7 @@ class _Compiler:
         self.move_bit = {move: 1 << i for i, move in enumerate(self.moves)}
         self.joint_bit = {name: 1 << (len(self.moves) + i) for i, name in enumerate(record.joints)}
         self.tool_bit = {name: 1 << i for i, name in enumerate(record.tools)}
-        self.sides: dict[str, int] = {"any": 0}
+        self.sides: dict[str, int] = {"any": 0} if like is None else dict(like.sides)
         self.members = {name: frozenset(bundle.parts) for name, bundle in record.bundles.items()}
         self.swings_of: dict[str, list[str]] = {}
         for name, swing in record.swings.items():
@@ -102,7 +128,10 @@ class _Compiler:
         for name, joint in record.joints.items():
             for part in set(joint.holds):
                 self.holding.setdefault(part, []).append(name)
-        self.scale = lcm(*(seconds.denominator for seconds in self._all_seconds()))
+        if like is None:
+            self.scale = lcm(*{seconds.denominator for seconds in self._all_seconds()})
+        else:
+            self.scale = like.unit.denominator
 
     def problem(self) -> Problem:
         setup = self.record.setup
@@ -111,7 +140,14 @@ class _Compiler:
         target = {name: i for i, (kind, name) in enumerate(self.moves) if kind == "part"}
         change, turn = (int(Fraction(q.si) * self.scale) for q in (setup.tool_change, setup.turn_over))
         return Problem(
-            tuple(events), len(self.moves), target, Fraction(1, self.scale), change, turn, tuple(self.record.tools)
+            tuple(events),
+            len(self.moves),
+            target,
+            Fraction(1, self.scale),
+            change,
+            turn,
+            tuple(self.record.tools),
+            self.sides,
         )
 
     def _all_seconds(self) -> Iterable[Fraction]:
@@ -197,7 +233,9 @@ class _Compiler:
         return Event("release", name, 0, 0, tuple(_undominated(ways)))
 
     def _way_of_joint(self, name: str, joint: RecordJoint, number: int, way: RecordWay) -> Way:
-        seconds = _seconds(way) * (joint.count if way.time is not None and way.time.each else 1)
+        seconds = _seconds(way)
+        if way.time is not None and way.time.each:
+            seconds *= joint.count
         covers = [*way.under, *((part,) for part in self.unknown.ways.get((name, number), ()))]
         held = frozenset(joint.holds)
         clauses = _minimal(self._clause(cover, held, name, self.joint_bit[name]) for cover in covers)
@@ -255,7 +293,12 @@ class _Compiler:
 
 def _seconds(model: Noun) -> Fraction:
     time = getattr(model, "time", None)
-    return Fraction(0) if time is None else Fraction(time.si)
+    return _ZERO if time is None else _exact(time.si)
+
+
+@lru_cache(maxsize=4096)
+def _exact(seconds: Decimal) -> Fraction:
+    return Fraction(seconds)
 
 
 def _minimal(clauses: Iterable[int]) -> tuple[int, ...]:

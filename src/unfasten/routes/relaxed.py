@@ -5,8 +5,8 @@ state on the cheapest way, and a bound for the others, so the next question star
 
 By steps alone a state is (done, open run). Done at once is every release by bare hand or with the run's tools. In a
 stretch without a run no lift by bare hand comes before a release that is possible now with one tool: put before the
-lift the release costs nothing, for the lift then belongs to its run, and out of its place it adds nothing. While a lift
-can close the open run, no other run is opened: put first the lift costs nothing, and the run gets its own stretch.
+lift the release costs nothing, as the lift then belongs to its run, and where it is taken away it adds nothing. While a
+lift can close the open run, no other run is opened: put first the lift costs nothing, and the run gets its own stretch.
 
 By time alone a state is (done, tools in hand, side). Done at once is everything that needs no set-up and no longer than
 by any other way: taken out of its place it adds no pick-up and no turn.
@@ -21,9 +21,9 @@ from typing import Final
 
 from unfasten.routes.allowance import Allowance
 from unfasten.routes.chains import Chains
-from unfasten.routes.plan import DEAD, Node, Plan, prepare_steps
+from unfasten.routes.plan import DEAD, Gate, Node, Plan
 from unfasten.routes.price import Pricer, State
-from unfasten.routes.problem import Way
+from unfasten.routes.problem import Way, prepare_steps
 
 #: done, and what is in hand
 Rest = tuple[int, ...]
@@ -64,17 +64,18 @@ class Relaxed(ABC):
         self.exact: dict[Rest, int] = {}
         self.low: dict[Rest, int] = {}
         self.closed: dict[Rest, Rest] = {}
+        self.gates: dict[Rest, list[Gate]] = {}
 
     @abstractmethod
-    def _gains(self, state: Rest, index: int, ready: tuple[Way, ...]) -> bool:
-        """Whether an available event can be done at no cost."""
+    def _free(self, index: int, way: Way, held: Rest) -> bool:
+        """Whether an event costs nothing by this way, with that in hand."""
 
     @abstractmethod
     def _onward(self, state: Rest, node: Node) -> Iterator[tuple[int, Rest]]:
         """Cost and state after each choice, where nothing is free."""
 
     @abstractmethod
-    def _chains(self, state: Rest, node: Node) -> int:
+    def _chains(self, state: Rest) -> int:
         """A quick lower bound."""
 
     def bound(self, state: Rest) -> int:
@@ -103,27 +104,28 @@ class Relaxed(ABC):
     def close(self, state: Rest) -> Rest:
         """The state after all that is free."""
         closed = self.closed.get(state)
-        if closed is not None:
-            return closed
-        after, more = state, True
-        while more and after[0] != self.plan.events:
-            done = after[0]
-            for index, ready in self.plan.node(done).available:
-                if self._gains(after, index, ready):
-                    done |= 1 << index
-            more = done != after[0]
-            after = (done, *after[1:])
-        self.closed[state] = after
-        return after
+        if closed is None:
+            held = state[1:]
+            gates = self.gates.get(held)
+            if gates is None:
+                gates = self.gates[held] = self._gates(held)
+            done = self.plan.after_all(state[0], gates)
+            closed = self.closed[state] = (done, *held)
+        return closed
+
+    def _gates(self, held: Rest) -> list[Gate]:
+        gates = []
+        for gate, bit, index, ways, open_ in self.plan.gates:
+            free = tuple(way for way in ways if self._free(index, way, held))
+            if free:
+                gates.append((gate, bit, index, free, open_))
+        return gates
 
     def _first_bound(self, state: Rest) -> int:
         if state[0] == self.plan.events:
             low = self.exact[state] = 0
         else:
-            node = self.plan.node(state[0])
-            low = ENDLESS if node is DEAD else self._chains(state, node)
-            if node is DEAD:
-                self.exact[state] = ENDLESS
+            low = self._chains(state)
         self.low[state] = low
         return low
 
@@ -175,14 +177,11 @@ class Relaxed(ABC):
 class StepsAlone(Relaxed):
     """Steps left in a state (done, open run), beyond those of preparations."""
 
-    def _chains(self, state: Rest, node: Node) -> int:
-        return self.chains.steps(node, state[1])
+    def _chains(self, state: Rest) -> int:
+        return self.chains.steps(self.plan.events & ~state[0], state[1])
 
-    def _gains(self, state: Rest, index: int, ready: tuple[Way, ...]) -> bool:
-        if index < self.moves:
-            return False
-        run = state[1]
-        return any(way.tools in (0, run) and not way.prepare for way in ready)
+    def _free(self, index: int, way: Way, held: Rest) -> bool:
+        return index >= self.moves and not way.prepare and way.tools in (0, held[0])
 
     def _onward(self, state: Rest, node: Node) -> Iterator[tuple[int, Rest]]:
         done, run = state
@@ -223,15 +222,12 @@ class TimeAlone(Relaxed):
         self.turn = plan.problem.turn
         self.least = {index: time for index, (_, time, _, _) in zip(plan.order, plan.least, strict=True)}
 
-    def _chains(self, state: Rest, node: Node) -> int:
-        return self.chains.time(node, state[1], state[2])
+    def _chains(self, state: Rest) -> int:
+        return self.chains.time(self.plan.events & ~state[0], state[1], state[2])
 
-    def _gains(self, state: Rest, index: int, ready: tuple[Way, ...]) -> bool:
-        _, hand, side = state
-        for way in ready:
-            if way.tools in (0, hand) and way.side in (0, side) and not way.prepare and way.time == self.least[index]:
-                return True
-        return False
+    def _free(self, index: int, way: Way, held: Rest) -> bool:
+        set_up = not way.prepare and way.tools in (0, held[0]) and way.side in (0, held[1])
+        return set_up and way.time == self.least[index]
 
     def _onward(self, state: Rest, node: Node) -> Iterator[tuple[int, Rest]]:
         done, hand, side = state

@@ -6,8 +6,10 @@ is caught by the other.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from unfasten.record.fold import lift_of
 from unfasten.record.part import Lift
@@ -22,19 +24,30 @@ class IllegalRouteError(AssertionError):
     """A sequence that the model does not allow; the message names the action and the reason."""
 
 
+def joints_of(record: Record) -> dict[str, list[str]]:
+    """The joints that hold each part."""
+    joints: dict[str, list[str]] = {name: [] for name in record.parts}
+    for name, joint in record.joints.items():
+        for part in dict.fromkeys(joint.holds):
+            joints[part].append(name)
+    return joints
+
+
 class Bench:
     """The product as it comes apart: which part is in which piece, what is released and what is swung aside.
 
-    `record` must be folded; `unknown` covers count as real where given.
+    `record` must be folded; `unknown` covers count as real where given; `joints` are its `joints_of`, if known.
     """
 
-    def __init__(self, record: Record, unknown: Unknown | None = None) -> None:
+    def __init__(
+        self, record: Record, unknown: Unknown | None = None, joints: Mapping[str, list[str]] | None = None
+    ) -> None:
         self.record = record
         self.unknown = unknown or Unknown({}, {}, {})
         self.piece = dict.fromkeys(record.parts, "product")
         self.released: set[str] = set()
         self.swung: set[str] = set()
-        self.done: set[tuple[str, str, str]] = set()
+        self.joints = joints_of(record) if joints is None else joints
 
     def why_not(self, action: Action) -> str | None:
         """Say why the action is not allowed now; None if it is."""
@@ -86,20 +99,16 @@ class Bench:
         extra = [(part,) for part in self.unknown.ways.get((joint, number), ())]
         return self._uncleared([*way.under, *extra], piece, joint)
 
-    def _holding(self, parts: set[str]) -> list[str]:
-        """Joints between `parts` and anything outside them that are still done up (all joints of a single part)."""
-        return [
-            name
-            for name, joint in self.record.joints.items()
-            if name not in self.released and parts & set(joint.holds) and (len(parts) == 1 or set(joint.holds) - parts)
-        ]
+    def _holding(self, part: str) -> list[str]:
+        """Joints of a part that are still done up."""
+        return [name for name in self.joints[part] if name not in self.released]
 
     def _why_no_part(self, part: str) -> str | None:
         if self.record.parts[part].stays:
             return "it stays"
         if self.is_lifted(part):
             return "already lifted"
-        held = self._holding({part})
+        held = self._holding(part)
         if held:
             return f"held by {', '.join(held)}"
         lift = lift_of(self.record.parts[part])
@@ -114,11 +123,8 @@ class Bench:
         larger = piece.startswith("bundle ") and set(model.parts) < set(self.record.bundles[piece[7:]].parts)
         if piece != "product" and not larger:
             return "it is not in the product or in a larger bundle"
-        held = [
-            name
-            for name, joint in self.record.joints.items()
-            if name not in self.released and set(joint.holds) & set(model.parts) and set(joint.holds) - set(model.parts)
-        ]
+        near = dict.fromkeys(name for part in model.parts for name in self._holding(part))
+        held = [name for name in near if set(self.record.joints[name].holds) - set(model.parts)]
         if held:
             return f"held by {', '.join(held)}"
         return self._uncleared([*model.lift.behind, *_single(self.unknown.bundles.get(bundle))], piece, bundle)
@@ -129,7 +135,7 @@ class Bench:
             return "already swung"
         if self.piece[model.part] != "product":
             return "it is no longer in the product"
-        held = [name for name in self._holding({model.part}) if name not in model.keeps]
+        held = [name for name in self._holding(model.part) if name not in model.keeps]
         if held:
             return f"held by {', '.join(held)}"
         return self._uncleared(model.lift.behind, "product", "")
@@ -140,13 +146,17 @@ def _single(parts: Sequence[str] | None) -> list[tuple[str]]:
 
 
 def replay(
-    record: Record, actions: Sequence[Action], target: str | Sequence[str], unknown: Unknown | None = None
+    record: Record,
+    actions: Sequence[Action],
+    target: str | Sequence[str],
+    unknown: Unknown | None = None,
+    joints: Mapping[str, list[str]] | None = None,
 ) -> tuple[int, Fraction]:
     """Check that the sequence is legal, repeats nothing and ends with `target` (or each) lifted alone; give its cost.
 
-    Raises `IllegalRouteError`. `record` must be folded.
+    Raises `IllegalRouteError`. `record` must be folded; `joints` are its `joints_of`, if known.
     """
-    bench = Bench(record, unknown)
+    bench = Bench(record, unknown, joints)
     pending: list[Action] = []
     for action in actions:
         if pending and (action.do, action.joint, action.way) not in (
@@ -182,7 +192,8 @@ def _check_fields(record: Record, action: Action, prepared: list[Action]) -> Non
             raise IllegalRouteError(f"release {action.joint}: the preparations of its way are not done just before it")
     else:
         model, times = _lift_model(record, action), 1
-    if (action.tools, action.side, action.work) != (model.tools, model.side, times * _seconds(model)):
+    work = _seconds(model) if times == 1 else times * _seconds(model)
+    if (action.tools, action.side, action.work) != (model.tools, model.side, work):
         raise IllegalRouteError(f"{action.do} {action.id}: tools, side or time differ from the record")
 
 
@@ -196,4 +207,9 @@ def _lift_model(record: Record, action: Action) -> Lift:
 
 def _seconds(model: Noun) -> Fraction:
     time = getattr(model, "time", None)
-    return Fraction(0) if time is None else Fraction(time.si)
+    return Fraction(0) if time is None else _exact(time.si)
+
+
+@lru_cache(maxsize=4096)
+def _exact(seconds: Decimal) -> Fraction:
+    return Fraction(seconds)

@@ -130,6 +130,8 @@ class Schedule:
         if start[0] == self.plan.events:
             return 0, ()
         try:
+            if limit is not None and not self.first_within(start, limit):
+                return None
             first = self.least_first(start)
         except OutOfWorkError:
             raise OutOfWorkError(low) from None

@@ -43,8 +43,8 @@ class Solver:
         self.record = record
         self.unknown = unknown_covers(record)
         self.low = World(record, None, by, budget_s)
-        self.high = World(record, self.unknown, by, budget_s) if self.unknown else self.low
-        self.open_events = _open_events(self.unknown)
+        self.high = World(record, self.unknown, by, budget_s, like=self.low) if self.unknown else self.low
+        self.open_events = _open_events(self.unknown, self.low)
 
     def reach(self, *targets: str, by: By | None = None) -> Reach:
         """Low and high route to one part, or to several at once, by the solver's objective unless another is given."""
@@ -54,7 +54,7 @@ class Solver:
         if low is None:
             return Reach(name, None, None, added, self._reason(self.low, targets))
         high = low
-        if any(self.low.events_of(target) & self.open_events for target in targets):
+        if any(self.low.closure(target) & self.open_events for target in targets):
             high_or_none = self.high.route(*targets, by=by)
             if high_or_none is None:
                 return Reach(name, low, None, added, self._reason(self.high, targets))
@@ -66,7 +66,8 @@ class Solver:
         return "; ".join(world.reason(target) for target in alone or targets[:1])
 
 
-def _open_events(unknown: Unknown) -> frozenset[tuple[str, str]]:
-    """Events with unknown covers."""
+def _open_events(unknown: Unknown, world: World) -> int:
+    """Events with unknown covers, as a mask over the events of the world's problem."""
     releases = {("release", name) for name, _ in unknown.ways}
-    return frozenset(releases | {("lift", name) for name in (*unknown.parts, *unknown.bundles)})
+    names = releases | {("lift", name) for name in (*unknown.parts, *unknown.bundles)}
+    return sum(1 << i for i, event in enumerate(world.problem.events) if (event.kind, event.id) in names)

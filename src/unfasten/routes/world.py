@@ -7,13 +7,13 @@ from typing import Final
 
 from unfasten.record.record import Record
 from unfasten.routes.allowance import UNITS_PER_SECOND
-from unfasten.routes.excerpt import Excerpt, closure, excerpt
-from unfasten.routes.necessity import necessary, reachable, relevant
+from unfasten.routes.excerpt import Excerpt, excerpt
+from unfasten.routes.necessity import bits, necessary, reachable, relevant
 from unfasten.routes.plans import Plans
 from unfasten.routes.price import Pricer
-from unfasten.routes.problem import Barred, Problem, compile_problem
+from unfasten.routes.problem import Barred, Problem, compile_problem, with_unknown
 from unfasten.routes.reason import why_unreachable
-from unfasten.routes.replay import replay
+from unfasten.routes.replay import joints_of, replay
 from unfasten.routes.result import By, Route
 from unfasten.routes.search import Found, search
 from unfasten.routes.unknown import Unknown
@@ -25,6 +25,7 @@ class World:
     """A folded record compiled with the covers in `real` and without what is `barred`; answers routes by one objective.
 
     `budget_s` [s] is nominal: it is turned into an amount of work, so that the answer does not depend on the machine.
+    `like` is a world of the same record without unknown covers and with nothing barred; it makes compiling quicker.
     """
 
     def __init__(
@@ -34,19 +35,31 @@ class World:
         by: By = "steps",
         budget_s: float = DEFAULT_BUDGET_S,
         barred: frozenset[Barred] = frozenset(),
+        like: World | None = None,
     ) -> None:
         self.record = record
         self.real = real
         self.by: By = by
         self.units = max(1, int(budget_s * UNITS_PER_SECOND))
-        self.problem: Problem = compile_problem(record, real, barred)
+        if like is None:
+            self.problem: Problem = compile_problem(record, real, barred)
+            self.joints = joints_of(record)
+        else:
+            self.problem = with_unknown(like.problem, record, real or Unknown({}, {}, {}))
+            self.joints = like.joints
         self.table = necessary(self.problem)
-        self.excerpts: dict[tuple[int, ...], Excerpt] = {}
+        self.closures: dict[str, int] = {}
+        self.excerpts: dict[tuple[int, ...], Excerpt | None] = {}
 
     def events_of(self, target: str) -> frozenset[tuple[str, str]]:
         """Events that can matter to a target, as (kind, id); kind is `lift`, `swing` or `release`."""
-        mask = relevant(self.problem, self.table, self.problem.target[target])
-        return frozenset((e.kind, e.id) for i, e in enumerate(self.problem.events) if mask >> i & 1)
+        return frozenset((self.problem.events[i].kind, self.problem.events[i].id) for i in bits(self.closure(target)))
+
+    def closure(self, target: str) -> int:
+        """Events that can matter to a target, as a mask over the events of the problem."""
+        if target not in self.closures:
+            self.closures[target] = relevant(self.problem, self.table, self.problem.target[target])
+        return self.closures[target]
 
     def route(self, *targets: str, by: By | None = None) -> Route | None:
         """The best route after which every target has been lifted alone; None if there is none.
@@ -54,11 +67,15 @@ class World:
         `by` is the world's own objective unless given; both objectives share what is known of the plans.
         """
         events = tuple(sorted(self.problem.target[target] for target in set(targets)))
-        if not reachable(self.problem, self.table, events):
-            return None
         if events not in self.excerpts:
-            self.excerpts[events] = excerpt(self.problem, closure(self.problem, self.table, events), events)
+            within = 0
+            for target in targets:
+                within |= self.closure(target)
+            possible = reachable(self.problem, self.table, events, within)
+            self.excerpts[events] = excerpt(self.problem, within, events) if possible else None
         part, by = self.excerpts[events], by or self.by
+        if part is None:
+            return None
         pricer = part.pricer(by)
         plans = Plans(part.problem, part.table, part.goals, pricer, part.plans)
         return self._checked(targets, search(plans, pricer, self.units), pricer)
@@ -69,7 +86,7 @@ class World:
 
     def _checked(self, targets: tuple[str, ...], found: Found, pricer: Pricer) -> Route:
         actions = tuple(action for _, way in found.sequence for action in way.actions)
-        steps, time = replay(self.record, actions, targets, self.real)
+        steps, time = replay(self.record, actions, targets, self.real, self.joints)
         first = Fraction(steps) if pricer.by == "steps" else time
         if found.proven:
             return Route("+".join(targets), actions, steps, time, True, first)
