@@ -131,12 +131,15 @@ class _Two:
             yield self._make("time", texts, worse(times[0], times[1]))
 
     def _first(self, a: tuple[Way, ...], b: tuple[Way, ...]) -> tuple[Way, Way]:
-        """The first way of each, or the first two with the same tools where there are several."""
-        for one in a:
-            for other in b:
-                if _tools(self.records[0], one.tools) == _tools(self.records[1], other.tools):
-                    return one, other
-        return a[0], b[0]
+        """The first way of each, or the earliest two with the same tools."""
+        same = [
+            (i + j, by, i, j)
+            for i, one in enumerate(a)
+            for j, other in enumerate(b)
+            if (by := _tools(self.records[0], one.tools)) == _tools(self.records[1], other.tools)
+        ]
+        _, _, i, j = min(same, default=(0, "", 0, 0))
+        return a[i], b[j]
 
     def _listed(self, side: int, ways: tuple[Way, ...]) -> str:
         record = self.records[side]

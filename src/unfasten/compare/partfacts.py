@@ -86,9 +86,9 @@ class _Two:
         if not fit.is_whole:
             yield self._make("changed", "holes", _pattern_words(self.a, self.b, fit), note=hole_words(fit))
         elif abs(fit.motion.turned) > TURNED:
-            note = f"the same pattern, turned by {fit.motion.turned:.1f}°" if fit.poses == 1 else ""
+            note = f"the same pattern, turned by {abs(fit.motion.turned):.1f}°" if fit.poses == 1 else ""
             if note:
-                yield self._make("changed", "holes.turned", ("0°", f"{fit.motion.turned:.0f}°"), note=note)
+                yield self._make("changed", "holes.turned", (_listed(self.a), _listed(self.b)), note=note)
         if fit.same:
             yield from self._diameters(fit)
 
@@ -193,8 +193,16 @@ def _pattern_words(a: Part, b: Part, fit: Fit) -> tuple[str, str]:
     if fit.odd:
         first = "; ".join(_at(a, out.first) for out in fit.odd)
         second = "; ".join(_at(b, out.second) for out in fit.odd)
-        return first, second
-    return f"{len(a.holes)} holes", f"{len(b.holes)} holes"
+        if first != second:
+            return first, second
+    return _listed(a), _listed(b)
+
+
+def _listed(part: Part) -> str:
+    """All holes of a part with their places, of very many only the first."""
+    most = 6
+    places = [f"({x.value:f}, {y.value:f})" for x, y in (hole.at for hole in part.holes[:most])]
+    return f"{len(part.holes)} holes at {', '.join(places)}{', …' if len(part.holes) > most else ''} mm"
 
 
 def _at(part: Part, number: int) -> str:

@@ -10,7 +10,7 @@ from unfasten.compare.build import difference, seen, worse
 from unfasten.compare.difference import Difference, Evidence
 from unfasten.compare.sides import Pair, Sided
 from unfasten.compare.unions import Union, union_differences, unions
-from unfasten.compare.words import joint_words, names_of, part_words
+from unfasten.compare.words import joint_words, part_words
 
 
 @dataclass(frozen=True)
@@ -123,15 +123,15 @@ class Structure:
     def _moves(self) -> Iterator[Difference]:
         before, after = self.pair.before, self.pair.after
         told: set[str] = set()
-        for common, joints in sorted(self.moved.items(), key=lambda item: (-len(item[1]), int(item[0]))):
-            mine = [joint for joint in joints if joint not in told]
+        later = dict(self.pair.joints)
+        for common, joints in sorted(self.moved.items(), key=lambda item: (-len(item[1]), self._ids(item[0]))):
+            mine = sorted((joint for joint in joints if joint not in told), key=lambda one: sorted((one, later[one])))
             told |= set(mine)
             if not mine:
                 continue
             lost = frozenset().union(*(self.holds[joint][1] for joint in mine))
             gained = frozenset().union(*(self.holds[joint][2] for joint in mine))
             owners = {common} | frozenset().union(*(self.holds[joint][0] for joint in mine))
-            later = dict(self.pair.joints)
             evidence = [Evidence("before", f"joints.{joint}.holds", _held(before, joint)) for joint in mine]
             evidence += [Evidence("after", f"joints.{later[j]}.holds", _held(after, later[j])) for j in mine]
             cable = after.record.parts[after.ids[common]].cable is not None
@@ -139,11 +139,23 @@ class Structure:
                 "moved",
                 "held to",
                 (before.ids[common], after.ids[common]),
-                (part_words(before, lost), part_words(after, gained)),
+                self._passed(mine, lost, gained),
                 owners=owners - {before.names[before.record.frame]},
                 evidence=[*evidence, *seen(self.pair, common)],
                 note="; ".join(joint_words(joint) for joint in mine) + ("; a cable" if cable else ""),
             )
+
+    def _ids(self, common: str) -> list[str]:
+        """Ids of a part in both records, in order: the same from either side."""
+        return sorted((self.pair.before.ids[common], self.pair.after.ids[common]))
+
+    def _passed(self, joints: list[str], lost: frozenset[str], gained: frozenset[str]) -> tuple[str, str]:
+        """What a moved part was held to and is held to now; joint by joint where that is the same over all joints."""
+        before, after = self.pair.before, self.pair.after
+        if lost != gained:
+            return part_words(before, lost), part_words(after, gained)
+        each = [(part_words(before, self.holds[j][1]), part_words(after, self.holds[j][2])) for j in joints]
+        return "; then ".join(one for one, _ in each), "; then ".join(other for _, other in each)
 
     def _covers(self) -> Iterator[Difference]:
         groups: dict[tuple[frozenset[str], frozenset[str]], list[tuple[str, str]]] = {}
@@ -151,8 +163,8 @@ class Structure:
             lost, gained = self.cover_change(a, b)
             if lost or gained:
                 groups.setdefault((lost, gained), []).append((a, b))
-        for (lost, gained), joints in sorted(groups.items(), key=lambda item: item[1]):
-            yield self._covered(lost, gained, joints)
+        for (lost, gained), joints in groups.items():
+            yield self._covered(lost, gained, sorted(joints, key=sorted))
 
     def cover_change(self, a: str, b: str) -> tuple[frozenset[str], frozenset[str]]:
         """Covers that a joint lost and gained and that no new, gone, merged, split or moved part explains."""
@@ -164,17 +176,23 @@ class Structure:
         heirs = {(u.gone, u.into) for u in self.merged} | {(u.into, u.gone) for u in self.split}
         lost, gained = before - after, after - before
         took = {(g, i) for g, i in heirs if g in lost and i in gained}
-        lost -= {g for g, _ in took} | self.gone
-        gained -= {i for _, i in took} | self.new if not lost else self.new
+        lost, gained = lost - self.gone, gained - self.new
+        if lost <= {g for g, _ in took} and gained <= {i for _, i in took}:
+            return frozenset(), frozenset()
         lost = frozenset(common for common in lost if not self.pair.after.might_cover(b, common))
         gained = frozenset(common for common in gained if not self.pair.before.might_cover(a, common))
-        held = self.pair.before.common(self.pair.before.record.joints[a].holds)
+        held = self._held(a, b)
         changed = frozenset(self.moved)
         if held & changed and not self._by_itself(held):
             return frozenset(), frozenset()
         if lost | gained and (lost | gained) & changed and (lost | gained) <= self._around(changed):
             return frozenset(), frozenset()
         return lost, gained
+
+    def _held(self, a: str, b: str) -> frozenset[str]:
+        """Common names of what a joint holds in either record."""
+        before, after = self.pair.before, self.pair.after
+        return before.common(before.record.joints[a].holds) | after.common(after.record.joints[b].holds)
 
     def _by_itself(self, held: frozenset[str]) -> bool:
         """Whether the parts that the joint holds stayed where they were."""
@@ -193,12 +211,10 @@ class Structure:
             _sides(before, a) + " to " + _sides(after, b) for a, b in joints if _sides(before, a) != _sides(after, b)
         ]
         evidence = [
-            Evidence("before", f"joints.{a}", f"under {names_of(self.pair, before.covers(a))}") for a, _ in joints
+            Evidence("before", f"joints.{a}", f"under {part_words(before, before.covers(a))}") for a, _ in joints
         ]
-        evidence += [
-            Evidence("after", f"joints.{b}", f"under {names_of(self.pair, after.covers(b))}") for _, b in joints
-        ]
-        held = frozenset().union(*(before.common(before.record.joints[a].holds) for a, _ in joints))
+        evidence += [Evidence("after", f"joints.{b}", f"under {part_words(after, after.covers(b))}") for _, b in joints]
+        held = frozenset().union(*(self._held(a, b) for a, b in joints))
         found = frozenset().union(*(before.found_at(a) | after.found_at(b) for a, b in joints))
         return difference(
             "covered",

@@ -22,11 +22,6 @@ def name_of(pair: Pair, common: str) -> str:
     return side.record.parts[side.ids[common]].name
 
 
-def names_of(pair: Pair, common: Iterable[str]) -> str:
-    """Names of parts of either record; `nothing` where there are none."""
-    return ", ".join(sorted(name_of(pair, one) for one in common)) or "nothing"
-
-
 def joint_words(joint: str) -> str:
     """A joint's id as words."""
     return joint.replace("-", " ")

@@ -163,7 +163,10 @@ def test_the_front_camera_cable_says_what_is_to_spare_and_that_the_difference_is
 
 
 def test_the_turned_board_is_the_same_pattern() -> None:
-    assert only("tarn-11", "tarn-11-plus", "changed", "holes.turned", "logic-board").after == "90°"
+    assert (
+        only("tarn-11", "tarn-11-plus", "changed", "holes.turned", "logic-board").note
+        == "the same pattern, turned by 90.0°"
+    )
 
 
 def test_a_merger_rests_on_the_covers_that_passed_over_and_on_the_masses() -> None:
