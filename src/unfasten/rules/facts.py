@@ -100,12 +100,20 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Product:
-    """What a rule set judges. `tools` gives the class of each tool, None where it is not known."""
+    """What a rule set judges. `tools` gives the class of each tool, None where it is not known.
+
+    `names` is what people call parts, bundles, joints and tools, by place in the record (`joints.back-glue`).
+    """
 
     category: str
     pieces: tuple[Piece, ...] = ()
     tools: Mapping[str, str | None] = field(default_factory=dict)
     supply: Supply = field(default_factory=Supply)
+    names: Mapping[str, str] = field(default_factory=dict)
+
+    def called(self, section: str, *ids: str) -> str:
+        """Names of some parts, bundles, joints or tools with commas; the id where there is no name."""
+        return ", ".join(self.names.get(f"{section}.{name}", name) for name in ids)
 
     def of_role(self, role: str) -> tuple[Piece, ...]:
         """Parts with the role, in the order of the record."""

@@ -14,6 +14,7 @@ from unfasten.rules.assessment import Assessment
 from unfasten.rules.engine import assess as assess_product
 from unfasten.rules.facts import Piece, Product, Taking, Undoing, Way
 from unfasten.rules.library import edition
+from unfasten.service.report_words import NAME, clean, joint_name, tool_name, words
 
 __all__ = ["Assessment", "assess", "assess_record", "product_of"]
 
@@ -61,7 +62,15 @@ def product_of(record: Record, reaches: Mapping[str, Reach]) -> Product:
         if part.role not in _NO_PRIORITY
     )
     tools = {name: tool.tool_class for name, tool in folded.tools.items()}
-    return Product(folded.product.category, pieces, tools, folded.supply)
+    return Product(folded.product.category, pieces, tools, folded.supply, names_of(folded))
+
+
+def names_of(record: Record) -> dict[str, str]:
+    """What people call the parts, bundles, joints and tools of a record, by place (`joints.back-glue`)."""
+    out = {f"parts.{name}": clean(part.name, NAME) for name, part in record.parts.items()}
+    out |= {f"bundles.{name}": clean(bundle.name, NAME) or words(name) for name, bundle in record.bundles.items()}
+    out |= {f"joints.{name}": joint_name(record, name) for name in record.joints}
+    return out | {f"tools.{name}": tool_name(record, name) for name in record.tools}
 
 
 def _piece(record: Record, unknown: Unknown, name: str, role: str, reach: Reach | None) -> Piece:

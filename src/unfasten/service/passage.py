@@ -20,7 +20,7 @@ from unfasten.rules.case import Allowed, Passage
 from unfasten.rules.verdict import Look
 from unfasten.service.report_words import TOOL_CLASSES, joint_name, tool_name
 
-HEATS: Final = ("heater",)
+HEATS: Final = ("heater", "soldering-iron")
 SOLVENTS: Final = ("solvent",)
 ANY_TOOL: Final = frozenset(("basic", "with-part", "with-product", "commercial", "proprietary"))
 FREE: Final = Allowed(ANY_TOOL)
@@ -60,9 +60,9 @@ class Passages:
             self._limits[allowed] = _Limiter(self.record, allowed).limits()
         limits = self._limits[allowed]
         if part not in self._world(limits.at_best(), False)[0].target:
-            return _open("it is the part that stays: how is it replaced?", part)
+            return _open("it is the part that stays: how is it replaced?", part, self.record.parts[part].name)
         if not self._reaches(part, frozenset(), False):
-            return _open("the record shows no way out: how does it come out?", part)
+            return _open("the record shows no way out: how does it come out?", part, self.record.parts[part].name)
         if self._reaches(part, limits.at_worst(), True):
             return Passage(True, True)
         if not self._reaches(part, limits.at_best(), False):
@@ -78,7 +78,8 @@ class Passages:
 
     def _reaches(self, part: str, barred: frozenset[Barred], all_real: bool) -> bool:
         problem, table = self._world(barred, all_real)
-        return reachable(problem, table, (problem.target[part],))
+        target = problem.target[part]
+        return reachable(problem, table, (target,), relevant(problem, table, target))
 
     def _faults(self, part: str, limits: _Limits) -> Iterator[str]:
         """Joints and lifts that every way out needs and that are barred; where none is, all that are barred near it."""
@@ -106,11 +107,19 @@ class Passages:
     def _covers(self, near: set[tuple[str, str]]) -> Iterator[Look]:
         for (joint, number), parts in self.unknown.ways.items():
             if ("release", joint) in near:
-                yield Look(f"does {_any(parts)} cover {joint}?", f"joints.{joint}.ways[{number}]")
+                yield Look(
+                    f"does {self._any(parts)} cover {joint_name(self.record, joint)}?", f"joints.{joint}.ways[{number}]"
+                )
         for kind, table in (("part", self.unknown.parts), ("bundle", self.unknown.bundles)):
             for name, parts in table.items():
                 if ("lift", name) in near:
-                    yield Look(f"does {_any(parts)} cover {name}?", f"{kind}s.{name}.lift")
+                    known = self.record.parts.get(name) if kind == "part" else self.record.bundles.get(name)
+                    called = (known.name if known else None) or name
+                    yield Look(f"does {self._any(parts)} cover {called}?", f"{kind}s.{name}.lift")
+
+    def _any(self, ids: Iterable[str]) -> str:
+        names = [self.record.parts[name].name for name in ids]
+        return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
 class _Limiter:
@@ -179,16 +188,12 @@ class _Limiter:
                 self.maybe[event] = look
 
 
-def _open(what: str, part: str) -> Passage:
-    return Passage(False, True, look=(Look(what, f"parts.{part}", part),))
+def _open(what: str, part: str, called: str) -> Passage:
+    return Passage(False, True, look=(Look(what, f"parts.{part}", called),))
 
 
 def _prepared(way: Way) -> list[str]:
     return [tool for preparation in way.prepare for tool in preparation.tools]
-
-
-def _any(parts: tuple[str, ...]) -> str:
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} or {parts[-1]}"
 
 
 def _cut(told: list[str]) -> list[str]:

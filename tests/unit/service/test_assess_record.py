@@ -130,7 +130,7 @@ def test_bundles_and_swings_are_takings_with_their_own_places() -> None:
 def test_a_priority_part_that_stays_is_open() -> None:
     parts = TREE["parts"] | {"frame": {"name": "Frame", "stays": True, "role": "display-assembly"}}
     found = assess_record(tree(parts=parts), DAY)
-    assert "no route to frame: it is the part that stays" in [item.what for item in found.open]
+    assert "no route to Frame: it is the part that stays" in [item.what for item in found.open]
 
 
 def test_rules_that_do_not_apply_need_no_route(monkeypatch: pytest.MonkeyPatch) -> None:

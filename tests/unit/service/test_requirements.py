@@ -78,7 +78,7 @@ def test_an_unknown_cover_is_asked_for_only_if_it_matters() -> None:
     made = record(["cover", "cell", "shield"], joints, log=log)
     limit = Allowed(BASIC, frozenset(("reusable",)))
     (look,) = Passages(made)("cell", limit).look
-    assert (look.what, look.where) == ("does shield cover screws?", "joints.screws.ways[0]")
+    assert (look.what, look.where) == ("does shield cover Screws?", "joints.screws.ways[0]")
     assert Passages(made)("cell", Allowed(BASIC)).certain
 
 

@@ -23,22 +23,22 @@ from unfasten.rules.sets.eu.repairability_2023_1669.weights import BOTH, depth_w
 def disassembly_depth(product: Product, law: Law, readings: Readings) -> Node:
     """Weighted points of the priority parts by their steps; a missing bound gives the lowest level."""
     weights = depth_weights(product, law)
-    return over_roles("S_DD", "disassembly depth", product, weights, law, lambda piece: _piece(piece, law))
+    return over_roles("S_DD", "disassembly depth", product, weights, law, lambda piece: _piece(piece, law, product))
 
 
-def _piece(piece: Piece, law: Law) -> Node:
+def _piece(piece: Piece, law: Law, product: Product) -> Node:
     figure, ends = law("depth.points"), scale(law)
     at, name = f"parts.{piece.id}", f"S_DD.{piece.role}.{piece.id}"
     if piece.low is None:
         why = piece.reason or "no route is known"
-        remark = Remark("open", f"no route to {piece.id}: {why}", at)
+        remark = Remark("open", f"no route to {product.called('parts', piece.id)}: {why}", at)
         return Node(name, piece.id, ends, (f"no route: {why}",), uses=(figure,), remarks=(remark,))
     best = _points(figure.rows, piece.low.bound)
     worst = ends.low if piece.high is None else _points(figure.rows, piece.high.steps)
     points = Interval(min(worst, best), best)
     reasons = _reasons(piece, piece.low, figure.rows)
     says = f"{_steps_text(piece, piece.low)} steps from the assembled product"
-    remarks = () if points.is_known else cover_remarks(piece)
+    remarks = () if points.is_known else cover_remarks(piece, product)
     facts = (Fact(at, says, "computed"),)
     return Node(name, piece.id, points, reasons, uses=(figure,), facts=facts, remarks=remarks)
 

@@ -25,24 +25,26 @@ def fasteners(product: Product, law: Law, readings: Readings) -> Node:
     roles = frozenset(weights.table)
 
     def leaves(count: Counted) -> tuple[Node, ...]:
-        return tuple(_joint(undoing, law, readings) for undoing in count.undoings)
+        return tuple(_joint(undoing, product, law, readings) for undoing in count.undoings)
 
     def judge(piece: Piece) -> Node:
         name = f"S_F.{piece.role}.{piece.id}"
         figure = law("fasteners.points")
-        return spanned(name, piece, law, figure, lambda b: counted(piece, b, product, roles, readings), leaves)
+        return spanned(name, piece, product, law, figure, lambda b: counted(piece, b, product, roles, readings), leaves)
 
     return over_roles("S_F", "fasteners", product, weights, law, judge)
 
 
-def _joint(undoing: Undoing, law: Law, readings: Readings) -> Node:
+def _joint(undoing: Undoing, product: Product, law: Law, readings: Readings) -> Node:
     name, at = f"joints.{undoing.joint}", f"joints.{undoing.joint}.reuse"
     levels = law("fasteners.points").table
     if undoing.reuse is None:
-        remark = Remark("open", f"is {undoing.joint} reusable, resupplied or only removable?", at)
+        remark = Remark(
+            "open", f"is {product.called('joints', undoing.joint)} reusable, resupplied or only removable?", at
+        )
         return Node(name, undoing.joint, scale(law), ("reuse not known",), remarks=(remark,))
     fact = Fact(at, undoing.reuse, "seen")
     if undoing.reuse in levels:
         return Node(name, undoing.joint, known(levels[undoing.reuse]), (undoing.reuse,), facts=(fact,))
-    what = f"{undoing.joint} cannot be undone without damage"
+    what = f"{product.called('joints', undoing.joint)} cannot be undone without damage"
     return off_scale(name, undoing.joint, what, at, law, readings, (fact,))

@@ -55,6 +55,7 @@ def _route(piece: Piece, bound: str) -> Way:
 def spanned(
     name: str,
     piece: Piece,
+    product: Product,
     law: Law,
     figure: Figure,
     count: Callable[[str], Counted],
@@ -64,39 +65,44 @@ def spanned(
     ends, at = scale(law), f"parts.{piece.id}"
     if piece.low is None:
         why = piece.reason or "no route is known"
-        remark = Remark("open", f"no route to {piece.id}: {why}", at)
+        remark = Remark("open", f"no route to {product.called('parts', piece.id)}: {why}", at)
         return Node(name, piece.id, ends, (f"no route: {why}",), uses=(figure,), remarks=(remark,))
     if not piece.low.proven or (piece.high is not None and not piece.high.proven):
         why = "the search was not finished, so another route may be the shortest"
-        return Node(name, piece.id, ends, (why,), uses=(figure,), remarks=cover_remarks(piece))
-    low = _side(name, "low", count("low"), leaves, known(ends.high))
+        return Node(name, piece.id, ends, (why,), uses=(figure,), remarks=cover_remarks(piece, product))
+    low = _side(name, "low", count("low"), leaves, known(ends.high), product)
     if piece.high is None:
-        return _half_open(name, piece, low, ends, figure)
-    high = _side(name, "high", count("high"), leaves, known(ends.high))
+        return _half_open(name, piece, product, low, ends, figure)
+    high = _side(name, "high", count("high"), leaves, known(ends.high), product)
     if (low.interval, low.children, low.reasons) == (high.interval, high.children, high.reasons):
         return replace(low, id=name, title=piece.id, uses=(figure,))
-    remarks = cover_remarks(piece) if low.interval != high.interval else ()
+    remarks = cover_remarks(piece, product) if low.interval != high.interval else ()
     return Node(name, piece.id, hull_of((low, high)), children=(low, high), uses=(figure,), remarks=remarks)
 
 
-def _half_open(name: str, piece: Piece, low: Node, ends: Interval, figure: Figure) -> Node:
+def _half_open(name: str, piece: Piece, product: Product, low: Node, ends: Interval, figure: Figure) -> Node:
     """No route if every unknown cover is real: from the lowest level to the points on the low route."""
     points = None if low.interval is None else hull((known(ends.low), low.interval))
     why = f"no route if every unknown cover is real, then the lowest level: {piece.reason or 'no way out'}"
-    remarks = cover_remarks(piece) if low.interval != known(ends.low) else ()
+    remarks = cover_remarks(piece, product) if low.interval != known(ends.low) else ()
     return Node(name, piece.id, points, (why,), (low,), uses=(figure,), remarks=remarks)
 
 
 def _side(
-    name: str, bound: str, count: Counted, leaves: Callable[[Counted], tuple[Node, ...]], if_none: Interval
+    name: str,
+    bound: str,
+    count: Counted,
+    leaves: Callable[[Counted], tuple[Node, ...]],
+    if_none: Interval,
+    product: Product,
 ) -> Node:
     children = leaves(count)
     title = "if no unknown cover is real" if bound == "low" else "if every unknown cover is real"
     reasons = []
     if count.before:
-        reasons.append(f"starting from {', '.join(count.before)}, taken out before")
+        reasons.append(f"starting from {product.called('parts', *count.before)}, taken out before")
     if count.struck:
-        reasons.append(f"not counted, as their own routes release them: {', '.join(count.struck)}")
+        reasons.append(f"not counted, as their own routes release them: {product.called('joints', *count.struck)}")
     if not children:
         reasons.append("nothing is left that counts: the highest level")
     return Node(f"{name}.{bound}", title, lowest_of(children, if_none), tuple(reasons), children=children)

@@ -27,28 +27,29 @@ def tools(product: Product, law: Law, readings: Readings) -> Node:
     roles = frozenset(weights.table)
 
     def leaves(count: Counted) -> tuple[Node, ...]:
-        uses = _uses(count)
+        uses = _uses(count, product)
         return tuple(_tool(tool, uses[tool], product, law, readings) for tool in sorted(uses))
 
     def judge(piece: Piece) -> Node:
         name = f"S_T.{piece.role}.{piece.id}"
         figure = law("tools.points")
-        return spanned(name, piece, law, figure, lambda b: counted(piece, b, product, roles, readings), leaves)
+        return spanned(name, piece, product, law, figure, lambda b: counted(piece, b, product, roles, readings), leaves)
 
     return over_roles("S_T", "tools", product, weights, law, judge)
 
 
-def _uses(count: Counted) -> dict[str, list[str]]:
+def _uses(count: Counted, product: Product) -> dict[str, list[str]]:
     """Tools that count, each with what it is used for, in the order of the route."""
     out: dict[str, list[str]] = {}
     for undoing in count.undoings:
         for tool in undoing.tools:
-            out.setdefault(tool, []).append(undoing.joint)
+            out.setdefault(tool, []).append(product.called("joints", undoing.joint))
         for tool in undoing.prepared_with:
-            out.setdefault(tool, []).append(f"{undoing.joint} (preparation)")
+            out.setdefault(tool, []).append(f"{product.called('joints', undoing.joint)} (preparation)")
     for taking in count.takings:
         for tool in taking.tools:
-            out.setdefault(tool, []).append(f"{taking.id} ({'swing' if taking.kind == 'swing' else 'lift'})")
+            what = "swing" if taking.kind == "swing" else "lift"
+            out.setdefault(tool, []).append(f"{product.called(f'{taking.kind}s', taking.id)} ({what})")
     return {tool: list(dict.fromkeys(uses)) for tool, uses in out.items()}
 
 
@@ -58,10 +59,10 @@ def _tool(tool: str, uses: list[str], product: Product, law: Law, readings: Read
     tool_class, used = product.tools.get(tool), f"used for {', '.join(uses)}"
     if tool_class is None:
         del levels[BARE_HAND]
-        remark = Remark("open", f"of which class is the tool {tool}?", at)
+        remark = Remark("open", f"of which class is the tool {product.called('tools', tool)}?", at)
         span = Interval(min(levels.values()), max(levels.values()))
         return Node(name, tool, span, ("class not known", used), remarks=(remark,))
     fact = Fact(at, tool_class, "seen")
     if tool_class in levels:
         return Node(name, tool, known(levels[tool_class]), (tool_class, used), facts=(fact,))
-    return off_scale(name, tool, f"{tool} is a proprietary tool", at, law, readings, (fact,))
+    return off_scale(name, tool, f"{product.called('tools', tool)} is a proprietary tool", at, law, readings, (fact,))
