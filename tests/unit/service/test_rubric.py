@@ -144,7 +144,7 @@ def test_every_figure_of_the_table_is_computed() -> None:
 
 @pytest.mark.parametrize("name", ["tarn-9", "tarn-11", "tarn-11-plus"])
 def test_the_shipped_rubric_scores_the_shipped_records(name: str) -> None:
-    answer = rubric_score(load_record(EXAMPLES / f"{name}.yaml"), read_rubric(EXAMPLES / "rubric.yaml"), DAY)
+    answer = rubric_score(load_record(EXAMPLES / f"{name}.yaml"), read_rubric(EXAMPLES / "rubrics" / "bench-day.yaml"), DAY)
     assert answer.percent is not None
     assert 0 <= answer.percent.low < answer.percent.high <= 100
     assert sum(answer.share(one) for one in answer.scored) == 1
