@@ -28,10 +28,18 @@ class Verdict:
     grade: Grade | None
 
 
-def assess(edition: Edition, product: Product, on: date, readings: Mapping[str, str] | None = None) -> Assessment:
+def assess(
+    edition: Edition,
+    product: Product,
+    on: date,
+    readings: Mapping[str, str] | None = None,
+    *,
+    effects: bool = True,
+) -> Assessment:
     """Judge the product; raises `CallError` for an unknown reading or option.
 
-    Where the rules do not cover the category or are not in force on the day the answer says so.
+    Where the rules do not cover the category or are not in force on the day the answer says so. Without `effects` the
+    other options of the readings are not tried, which takes most of the time.
     """
     chosen = choose(edition.readings, readings or {})
     reason = edition.why_not(product.category, on)
@@ -53,7 +61,7 @@ def assess(edition: Edition, product: Product, on: date, readings: Mapping[str, 
         parts=role_scores(verdict.index, product),
         open=open_items(verdict.index),
         off_scale=off_scale_items(verdict.index),
-        readings=tuple(_taken(edition, product, on, chosen, name, verdict) for name in edition.readings),
+        readings=tuple(_taken(edition, product, on, chosen, name, verdict, effects) for name in edition.readings),
         note=edition.note,
     )
 
@@ -68,15 +76,21 @@ def judge(edition: Edition, product: Product, on: date, chosen: Mapping[str, str
 
 
 def _taken(
-    edition: Edition, product: Product, on: date, chosen: Mapping[str, str], name: str, verdict: Verdict
+    edition: Edition,
+    product: Product,
+    on: date,
+    chosen: Mapping[str, str],
+    name: str,
+    verdict: Verdict,
+    effects: bool,
 ) -> Taken:
     reading, option = edition.readings[name], chosen[name]
-    effects = tuple(
+    tried = tuple(
         _effect(name, other, verdict, judge(edition, product, on, {**chosen, name: other}))
-        for other in reading.options
+        for other in (reading.options if effects else ())
         if other != option
     )
-    return Taken(name, reading.question, reading.at, option, reading.options[option], reading.why, effects)
+    return Taken(name, reading.question, reading.at, option, reading.options[option], reading.why, tried)
 
 
 def _effect(name: str, option: str, taken: Verdict, other: Verdict) -> Effect:

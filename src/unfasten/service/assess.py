@@ -44,12 +44,14 @@ def assess(
     on: date,
     ruleset: str = DEFAULT_RULES,
     readings: Mapping[str, str] | None = None,
+    *,
+    effects: bool = True,
 ) -> Assessment:
-    """Assess a record by its reaches (fewest steps) on a day.
+    """Assess a record by its reaches (fewest steps) on a day; without `effects` other readings are not tried.
 
     Raises `CallError` for an unknown rule set, reading or option.
     """
-    return assess_product(edition(ruleset), product_of(record, reaches), on, readings)
+    return assess_product(edition(ruleset), product_of(record, reaches), on, readings, effects=effects)
 
 
 def product_of(record: Record, reaches: Mapping[str, Reach]) -> Product:

@@ -69,7 +69,7 @@ class Assessor:
                 found = check_record(reading.record)
                 kept = self._keeper.update(fold_log(reading.record))
                 reaches, times = dict(kept["steps"]), dict(kept["time"])
-                assessment = assess(reading.record, reaches, self.on)
+                assessment = assess(reading.record, reaches, self.on, effects=False)
             self._last = Answers(
                 seq,
                 tree,
