@@ -69,7 +69,7 @@ def exif(**tags: Any) -> Image.Exif:
 
 def with_size(data: bytes, width: int, height: int) -> bytes:
     """A JPEG whose frame header says another size."""
-    at = data.index(b"\xff\xc0")
+    at = data.index(b"\xff\xc0" if b"\xff\xc0" in data else b"\xff\xc2")
     return data[: at + 5] + struct.pack(">HH", height, width) + data[at + 9 :]
 
 

@@ -39,6 +39,11 @@ REFUSED: dict[str, tuple[Callable[[], bytes], str, str]] = {
     "a header that says more columns": (lambda: with_size(jpeg(), 400, 240), "a.jpg", "photo.size-lies"),
     "a header that says fewer rows": (lambda: with_size(jpeg(), 320, 160), "a.jpg", "photo.size-lies"),
     "a header that says fewer columns": (lambda: with_size(jpeg(), 240, 240), "a.jpg", "photo.size-lies"),
+    "a progressive JPEG that says more rows": (
+        lambda: with_size(saved(scene(), "JPEG", progressive=True), 320, 400),
+        "a.jpg",
+        "photo.size-lies",
+    ),
     "a header far beyond the data": (lambda: with_size(jpeg(), 9000, 9000), "a.jpg", "photo.size-lies"),
     "a header of no pixels": (lambda: with_size(jpeg(), 0, 240), "a.jpg", "photo.damaged"),
     "a JPEG bomb": (lambda: with_size(jpeg(), 65000, 65000), "a.jpg", "photo.too-many-pixels"),
@@ -115,6 +120,11 @@ ODD: dict[str, tuple[Callable[[], bytes], str, list[str]]] = {
     "a progressive JPEG": (lambda: saved(scene(), "JPEG", progressive=True), "a.jpg", []),
     "restart marks": (lambda: saved(scene(), "JPEG", restart_marker_rows=1), "a.jpg", []),
     "an even grey": (lambda: saved(Image.new("RGB", (320, 240), (128, 128, 128)), "JPEG"), "a.jpg", []),
+    "an even grey, progressive": (
+        lambda: saved(Image.new("RGB", (640, 480), (128, 128, 128)), "JPEG", progressive=True),
+        "a.jpg",
+        [],
+    ),
     "an even white": (lambda: saved(Image.new("L", (1600, 1200), 255), "JPEG"), "a.jpg", []),
     "one pixel": (lambda: saved(Image.new("RGB", (1, 1)), "JPEG"), "a.jpg", []),
 }  # fmt: skip

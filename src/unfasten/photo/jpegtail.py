@@ -2,7 +2,8 @@
 
 A decoder fills what is missing with even grey and says nothing. So the last bytes of the coded data are altered: in
 an honest picture that changes its last blocks. If the last blocks stay the same the header is wrong: too large if
-they are grey filling, too small if nothing changed at all. Only sequential frames code their last blocks last.
+they are grey filling, too small if nothing changed at all. Only sequential frames code their last blocks last; a
+progressive one is refused where it ends in filling, and too small a header goes unnoticed.
 """
 
 from __future__ import annotations
@@ -22,20 +23,25 @@ FILLING: Final = (128, 128, 128)
 
 def check_tail(data: bytes, found: JpegMap) -> None:
     """Raise `PhotoError` if the header of a sequential JPEG says another size than its data holds."""
-    if found.process not in _SEQUENTIAL or found.end - found.scan < 4 * _ALTERED:
+    if found.end - found.scan < 4 * _ALTERED:
         return
-    honest, altered = _small(data), _small(_with_other_end(data, found))
-    if honest is None or altered is None:
+    honest = _small(data)
+    sequential = found.process in _SEQUENTIAL
+    altered = _small(_with_other_end(data, found)) if sequential else None
+    if honest is None:
         return
-    (size, pixels), (_, others) = honest, altered
-    stride = len(pixels) // size[1]
-    last = pixels[-stride:]
-    if last == others[-stride:] and set(last) == {FILLING[0]}:
-        message = "the header says more rows or columns than the file holds"
-        raise PhotoError("photo.size-lies", "", message, "copy it from the camera again")
-    if pixels == others:
-        message = "the file holds more rows or columns than its header says"
-        raise PhotoError("photo.size-lies", "", message, "copy it from the camera again")
+    (_, rows), pixels = honest
+    last = len(pixels) // rows
+    ends_grey = set(pixels[-last:]) == {FILLING[0]} != set(pixels)
+    unchanged = altered is not None and altered[1][-last:] == pixels[-last:]
+    if ends_grey and (unchanged or not sequential):
+        raise _lies("the header says more rows or columns than the file holds")
+    if altered is not None and altered[1] == pixels:
+        raise _lies("the file holds more rows or columns than its header says")
+
+
+def _lies(message: str) -> PhotoError:
+    return PhotoError("photo.size-lies", "", message, "copy it from the camera again")
 
 
 def _with_other_end(data: bytes, found: JpegMap) -> bytes:
