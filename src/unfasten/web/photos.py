@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from datetime import UTC, datetime, timedelta
+from datetime import MAXYEAR, MINYEAR, UTC, datetime, timedelta
 from typing import Annotated, Any
 from uuid import UUID, uuid4
 
@@ -145,7 +145,8 @@ def _take(request: Request, record: str, by: str, file: UploadFile, clock: str |
     facts, now = taken.facts, datetime.now(UTC)
     when = facts.exposure.taken
     if when is not None and when.tzinfo is None:
-        when = when.astimezone()  # a camera without offset is set to the time of the place
+        # a camera without offset is set to the time of the place; one whose clock stands at its beginning tells nothing
+        when = when.astimezone() if MINYEAR < when.year < MAXYEAR else None
     kept = PhotoFile(
         facts.sha256,
         facts.media_type,

@@ -7,6 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from http.cookies import SimpleCookie
 from pathlib import Path
+from typing import Any
 
 import pytest
 from tests.support.web import HTML, PASSWORD, RECORD, Lab, lines, running, settings
@@ -23,9 +24,9 @@ def fresh(tmp_path: Path) -> Iterator[Lab]:
         yield made
 
 
-def cookie_of(answer: object) -> tuple[str, object]:
+def cookie_of(answer: Any) -> tuple[str, Any]:
     """Name and morsel of the one cookie that an answer sets."""
-    ((name, morsel),) = SimpleCookie(answer.headers["set-cookie"]).items()  # type: ignore[attr-defined]
+    ((name, morsel),) = SimpleCookie(answer.headers["set-cookie"]).items()
     return name, morsel
 
 
@@ -34,13 +35,13 @@ def test_the_cookie_is_kept_from_scripts_and_from_other_sites(lab: Lab) -> None:
     name, cookie = cookie_of(answer)
     assert answer.headers.get_list("set-cookie") == [answer.headers["set-cookie"]]
     assert name == "unfasten"
-    assert cookie["httponly"] is True  # type: ignore[index]
-    assert cookie["samesite"] == "strict"  # type: ignore[index]
-    assert cookie["path"] == "/"  # type: ignore[index]
-    assert cookie["domain"] == ""  # type: ignore[index]
-    ends = datetime.strptime(cookie["expires"], "%a, %d %b %Y %H:%M:%S GMT").replace(tzinfo=UTC)  # type: ignore[index]
+    assert cookie["httponly"] is True
+    assert cookie["samesite"] == "strict"
+    assert cookie["path"] == "/"
+    assert cookie["domain"] == ""
+    ends = datetime.strptime(cookie["expires"], "%a, %d %b %Y %H:%M:%S GMT").replace(tzinfo=UTC)
     assert timedelta(0) < ends - datetime.now(UTC) <= SESSION + timedelta(seconds=1)
-    assert len(cookie.value) >= 43  # type: ignore[attr-defined]
+    assert len(cookie.value) >= 43
 
 
 def test_over_tls_the_cookie_is_secure_and_bound_to_the_host(tmp_path: Path) -> None:
@@ -49,11 +50,11 @@ def test_over_tls_the_cookie_is_secure_and_bound_to_the_host(tmp_path: Path) -> 
         answer = lab.sign_in("rea")
         name, cookie = cookie_of(answer)
         assert name == "__Host-unfasten"
-        assert cookie["secure"] is True  # type: ignore[index]
-        assert cookie["path"] == "/"  # type: ignore[index]
-        assert cookie["domain"] == ""  # type: ignore[index]
+        assert cookie["secure"] is True
+        assert cookie["path"] == "/"
+        assert cookie["domain"] == ""
         assert answer.headers["strict-transport-security"] == "max-age=31536000"
-        value = cookie.value  # type: ignore[attr-defined]
+        value = cookie.value
         assert lab.ask("GET", "/api/records", headers={"cookie": f"{name}={value}"}).status_code == 200
         assert lab.ask("GET", "/api/records", headers={"cookie": f"unfasten={value}"}).status_code == 401
 
@@ -61,12 +62,12 @@ def test_over_tls_the_cookie_is_secure_and_bound_to_the_host(tmp_path: Path) -> 
 def test_a_session_that_somebody_planted_is_not_taken_over(lab: Lab) -> None:
     planted = {"cookie": "unfasten=planted-by-somebody"}
     answer = lab.sign_in("rea", headers=planted)
-    assert cookie_of(answer)[1].value != "planted-by-somebody"  # type: ignore[attr-defined]
+    assert cookie_of(answer)[1].value != "planted-by-somebody"
     assert lab.ask("GET", "/api/records", headers=planted).status_code == 401
 
 
 def test_signing_in_again_ends_the_session_before(lab: Lab) -> None:
-    first = cookie_of(lab.sign_in("rea"))[1].value  # type: ignore[attr-defined]
+    first = cookie_of(lab.sign_in("rea"))[1].value
     old = {"cookie": f"unfasten={first}"}
     assert lab.ask("GET", "/api/records", headers=old).status_code == 200
     lab.sign_in("cora", headers=old)
@@ -85,7 +86,7 @@ def test_signing_out_ends_the_session_at_once(fresh: Lab) -> None:
     answer = fresh.ask("POST", "/api/sign-out", "rea")
     assert answer.status_code == 204
     gone = cookie_of(answer)[1]
-    assert (gone.value, gone["max-age"]) == ("", "0")  # type: ignore[attr-defined, index]
+    assert (gone.value, gone["max-age"]) == ("", "0")
     assert fresh.ask("GET", "/api/records", "rea").status_code == 401
     assert fresh.audit()[-1] == ("rea", "signed-out", "rea")
 
@@ -101,7 +102,7 @@ def test_a_disabled_account_is_out_at_once_and_stays_out(fresh: Lab) -> None:
 
 def test_a_session_ends_by_itself(fresh: Lab, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(service, "SESSION", timedelta(seconds=-1))
-    cookie = cookie_of(fresh.sign_in("rea"))[1].value  # type: ignore[attr-defined]
+    cookie = cookie_of(fresh.sign_in("rea"))[1].value
     assert fresh.ask("GET", "/api/records", headers={"cookie": f"unfasten={cookie}"}).status_code == 401
 
 
