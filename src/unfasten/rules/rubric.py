@@ -21,6 +21,10 @@ from unfasten.rules.verdict import Look
 
 FULL: Final = Fraction(100)
 LEAVE_OUT: Final = "leave-out"
+#: units that are words and take an s
+COUNTED: Final = frozenset(
+    ("step", "tool", "heating", "part", "joint", "fastener", "drive", "point", "requirement", "fall", "cycle", "cell")
+)
 Test = Literal["at_most", "at_least", "is"]
 
 
@@ -90,7 +94,8 @@ class Value:
             return "not known"
         low = _text(self.low)
         end = "" if self.high == self.low else " or more" if self.high is None else f" to {_text(self.high)}"
-        return f"{low}{end} {self.unit}".rstrip()
+        many = self.unit in COUNTED and (self.low, self.high) != (1, 1)
+        return f"{low}{end} {self.unit}{'s' if many else ''}".rstrip()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from functools import cached_property
@@ -26,6 +27,7 @@ from unfasten.rules.rubricread import BATTERY
 from unfasten.rules.tested import spread
 from unfasten.rules.verdict import WORDS, Look, Word
 from unfasten.service.assess import assess_record
+from unfasten.service.report_words import joint_name
 from unfasten.service.requirements import Decision, Label, label, requirements
 
 
@@ -78,8 +80,17 @@ class RubricFigures:
             highs = [value.high for value in values]
             high = None if None in highs else max(end for end in highs if end is not None)
         reasons = (f"of {len(names)} parts the greatest counts",) if len(names) > 1 else ()
-        facts = tuple(Fact(f"parts.{n}", f"{v.text} {unit}", "computed") for n, v in zip(names, values, strict=True))
-        looks = tuple(dict.fromkeys(look for value in values for look in value.look))
+        facts = tuple(
+            Fact(f"parts.{n}", replace(v, unit=unit).text, "computed") for n, v in zip(names, values, strict=True)
+        )
+        looks = tuple(
+            dict.fromkeys(
+                look if look.about else replace(look, about=self.record.parts[name].name)
+                for name, value in zip(names, values, strict=True)
+                for look in value.look
+                if value.low is None or value.low != value.high
+            )
+        )
         return Value(unit, low, high, reasons=reasons, facts=facts, look=looks if low != high or low is None else ())
 
     def _meant(self, mark: Mark) -> list[str]:
@@ -108,15 +119,15 @@ class RubricFigures:
 
     def _special(self, reach: Reach) -> Value:
         """Tools that are no basic ones; a tool of unknown class may be either."""
-        ends = [_ends(reach, lambda r, w=wanted: sum(w(tool) for tool in self._tools(r)))
-                for wanted in (self._is_special, self._may_be_special)]  # fmt: skip
+        low, _ = _ends(reach, lambda route: sum(self._is_special(tool) for tool in self._tools(route)))
+        _, high = _ends(reach, lambda route: sum(self._may_be_special(tool) for tool in self._tools(route)))
         looks = [
             Look("of which class is this tool?", f"tools.{tool}.class", self.record.tools[tool].name)
             for route in (reach.low, reach.high)
             for tool in sorted(self._tools(route) if route else ())
             if self.record.tools[tool].tool_class is None
         ]
-        return Value(low=ends[0][0], high=ends[1][1], look=tuple(dict.fromkeys((*looks, *_looks(reach)))))
+        return Value(low=low, high=high, look=tuple(dict.fromkeys((*looks, *_looks(reach)))))
 
     def _is_special(self, tool: str) -> bool:
         return self.record.tools[tool].tool_class not in (None, "basic")
@@ -144,14 +155,16 @@ class RubricFigures:
         drives = {joint.drive for joint in screws.values() if joint.drive}
         unknown = [name for name, joint in screws.items() if not joint.drive]
         low, high = len(drives) or bool(unknown), len(drives) + len(unknown)
-        looks = tuple(Look("which drive has this screw?", f"joints.{name}.drive", name) for name in unknown)
+        called = {name: joint_name(self.record, name) for name in unknown}
+        looks = tuple(Look("which drive has this screw?", f"joints.{n}.drive", c) for n, c in called.items())
         fact = Fact("joints", ", ".join(sorted(drives)) or "no drive is given", "seen")
         return Value("drive", Fraction(low), Fraction(high), facts=(fact,), look=looks)
 
     def _reuse(self, mark: Mark) -> Value:
         sure = sum(joint.reuse == mark.of for joint in self.record.joints.values())
         unknown = [name for name, joint in self.record.joints.items() if joint.reuse is None]
-        looks = tuple(Look("what becomes of it when it is undone?", f"joints.{n}.reuse", n) for n in unknown)
+        ask, called = "what becomes of it when it is undone?", {n: joint_name(self.record, n) for n in unknown}
+        looks = tuple(Look(ask, f"joints.{n}.reuse", c) for n, c in called.items())
         fact = Fact("joints", f"{sure} {mark.of}, {len(unknown)} not known", "seen")
         return Value("joint", Fraction(sure), Fraction(sure + len(unknown)), facts=(fact,), look=looks)
 
@@ -292,4 +305,5 @@ def _heatings(route: Route) -> int:
 def _looks(reach: Reach) -> tuple[Look, ...]:
     if reach.low is None:
         return (Look(f"no route is known: {reach.reason}", f"parts.{reach.target}"),)
-    return (Look(f"answer the questions on covers on the way to {reach.target}", f"parts.{reach.target}"),)
+    ask = f"answer the bench questions on the way to it (unfasten ask RECORD --for {reach.target})"
+    return (Look(ask, f"parts.{reach.target}"),)
