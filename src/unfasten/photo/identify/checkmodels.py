@@ -24,7 +24,7 @@ def _thread(name: str) -> Thread:
     return next(thread for thread in known_threads(DAY) if thread.name == name)
 
 
-@MODELS.model("identify.thread-size")
+@MODELS.model("naming.thread-size")
 def thread_size(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Diameters [mm], stress area [mm2] and limits of the outer diameter [mm] of a thread."""
     thread = _thread(given["thread"])
@@ -40,7 +40,7 @@ def thread_size(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     }
 
 
-@MODELS.model("identify.thread-set")
+@MODELS.model("naming.thread-set")
 def thread_set(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Names of the threads that a diameter and pitch can be, `u` being the uncertainty of either [mm]."""
     pitch = Measured(given["pitch"], given["u_pitch"]) if "pitch" in given else None
@@ -48,40 +48,40 @@ def thread_set(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     return {"set": ", ".join(thread.name for thread in found.candidates) or "none"}
 
 
-@MODELS.model("identify.hexalobular")
+@MODELS.model("naming.hexalobular")
 def hexalobular(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Hexalobular sizes that a width across points can be."""
     found = drives_for(Measured(given["points"], given["u"]), DAY, ("hexalobular",))
     return {"set": ", ".join(f"no. {drive.size}" for drive in found.candidates) or "none"}
 
 
-@MODELS.model("identify.date-code")
+@MODELS.model("naming.date-code")
 def date_code(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Mondays of the weeks that a code can mean."""
     found = read_date_code(given["code"], date.fromisoformat(given["made_before"]))
     return {"mondays": ", ".join(str(one.monday) for one in found.readings) or "none"}
 
 
-@MODELS.model("identify.long-years")
+@MODELS.model("naming.long-years")
 def long_years(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Years of 53 weeks."""
     return {"years": " and ".join(str(year) for year in range(given["from"], given["to"] + 1) if weeks_in(year) == 53)}
 
 
-@MODELS.model("identify.package")
+@MODELS.model("naming.package")
 def package(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Names of the packages that a body can be."""
     one, other = (Measured(side, given["u"]) for side in given["size"])
     return {"set": ", ".join(p.name for p in packages_for(one, other, DAY).candidates) or "none"}
 
 
-@MODELS.model("identify.similarity")
+@MODELS.model("naming.similarity")
 def similarity(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Similarity of a reading and a listed marking [%]."""
     return {"similarity": compare(given["read"], given["listed"])[0]}
 
 
-@MODELS.model("identify.board-use")
+@MODELS.model("naming.board-use")
 def use(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Use of a board [%] of given sides [mm] by bodies on its front, the back being bare; `scale` is its relative u."""
     view, u = View("photo", given.get("scale", 0.0)), given.get("u", 0.0)
