@@ -51,6 +51,7 @@ class RawZip:
     comment: bytes = b""
     count: int | None = None
     spare: bytes = b""
+    tail: bytes = b""
     overlap: bool = False
     offsets: list[int] = field(default_factory=list)
 
@@ -72,6 +73,7 @@ class RawZip:
             directory += struct.pack("<4s6H3L5H2L", b"PK\1\2", 0x0314, *head, size, len(name), 0, 0, 0, 0,
                                      one.mode << 16, offset) + name  # fmt: skip
         directory += self.spare
+        out += self.tail
         count = len(self.files) if self.count is None else self.count
         end = struct.pack("<4s4H2LH", b"PK\5\6", 0, 0, count, count, len(directory), len(out), len(self.comment))
         return out + directory + end + self.comment + self.after

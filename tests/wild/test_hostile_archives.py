@@ -140,6 +140,7 @@ WRONG: dict[str, tuple[Callable[[], bytes], str]] = {
     "another zip after the zip": (lambda: archive() + RawZip([]).to_bytes(), "archive.layout"),
     "a comment": (lambda: RawZip(raw_files(), comment=EVIL).to_bytes(), "archive.layout"),
     "bytes between files": (lambda: with_photo(gap=EVIL), "archive.layout"),
+    "bytes before the directory": (lambda: RawZip(raw_files(), tail=EVIL).to_bytes(), "archive.layout"),
     "bytes behind the directory": (lambda: RawZip(raw_files(), spare=EVIL).to_bytes(), "archive.layout"),
     "fewer files than are there": (lambda: RawZip(raw_files(), count=2).to_bytes(), "archive.layout"),
     "more files than are there": (lambda: RawZip(raw_files(), count=9).to_bytes(), "archive.layout"),

@@ -64,3 +64,19 @@ def test_a_disk_that_fails_leaves_nothing(
     assert caught.value.code == code
     assert files(tmp_path) == []
     assert NAME not in blobs
+
+
+def test_a_file_takes_its_name_only_when_it_is_on_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    blobs = Blobs(tmp_path)
+    flushed: list[tuple[bool, int, int]] = []
+
+    def look(handle: int) -> None:
+        flushed.append((NAME in blobs, os.fstat(handle).st_size, os.fstat(handle).st_ino))
+
+    monkeypatch.setattr("os.fsync", look)
+    blobs.put(DATA)
+    named = [line[0] for line in flushed]
+    assert named == sorted(named)
+    this = blobs.path(NAME).stat().st_ino
+    assert (False, len(DATA), this) in flushed, "flushed whole before it has its name"
+    assert flushed[-1][0], "and the folder afterwards"
