@@ -20,7 +20,7 @@ PLACE = "tests.capacity"
 @quantity(
     "cycles",
     title="battery endurance in cycles",
-    clause="Annex IV, battery endurance in cycles",
+    clause="Annexes, battery endurance in cycles",
     needs=("cycles.left", "cycles.levels"),
 )
 def cycles(case: Case, law: Law, readings: Readings) -> Measure:

@@ -22,7 +22,7 @@ VOLTAGE = Look("which nominal voltage is on the battery's label?", "parts.batter
 CAPACITY = Look("which rated capacity is on the battery's label?", "parts.battery.battery.rated_capacity")
 
 
-@quantity("END", title="battery endurance per cycle", clause="Annex IV, battery endurance per cycle", needs=())
+@quantity("END", title="battery endurance per cycle", clause="Annexes, battery endurance per cycle", needs=())
 def endurance(case: Case, law: Law, readings: Readings) -> Measure:
     """Hours on one charge."""
     time = case.tests.endurance
@@ -34,7 +34,7 @@ def endurance(case: Case, law: Law, readings: Readings) -> Measure:
 @quantity(
     "EEI",
     title="energy efficiency index",
-    clause="Annex II, energy efficiency classes; Annex IV",
+    clause="Annexes, energy efficiency classes",
     needs=("energy.factor", "energy.decimals", "energy.classes_phone", "energy.classes_tablet"),
 )
 def energy(case: Case, law: Law, readings: Readings) -> Measure:

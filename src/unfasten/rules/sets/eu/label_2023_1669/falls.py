@@ -21,7 +21,7 @@ BELOW = "below"
 @quantity(
     "falls",
     title="repeated free falls",
-    clause="Annex II, repeated free fall reliability classes; Annex IV",
+    clause="Annexes, repeated free fall classes",
     needs=("falls.classes", "falls.units"),
 )
 def falls(case: Case, law: Law, readings: Readings) -> Measure:

@@ -13,7 +13,7 @@ from unfasten.rules.verdict import Look
 PLACE = "tests.ingress"
 
 
-@quantity("ingress", title="ingress protection", clause="Annex IV, ingress protection", needs=("ingress.digits",))
+@quantity("ingress", title="ingress protection", clause="Annexes, ingress protection", needs=("ingress.digits",))
 def ingress(case: Case, law: Law, readings: Readings) -> Measure:
     """The code as tested; a digit that was not tested may be any."""
     most, code = law("ingress.digits").table, case.tests.ingress
