@@ -104,9 +104,9 @@ class Lab:
         async with httpx.AsyncClient(transport=door, base_url=f"http://{HOST}") as client:
             return await client.request(method, path, **how)
 
-    def stream(self, path: str, who: str | None, messages: int = 1, then: Callable[[], Any] | None = None) -> Heard:
-        """Listen to a stream until so many messages came; after the first, `then` is done in a thread of its own."""
-        return self.loop.run(_listened(self, path, who, messages, then))
+    def stream(self, path: str, who: str | None, until: str = "", then: Callable[[], Any] | None = None) -> Heard:
+        """Listen until a message holds some words; after the first message, `then` is done in a thread of its own."""
+        return self.loop.run(_listened(self, path, who, until, then))
 
     def sign_in(self, name: str, password: str = PASSWORD, **how: Any) -> Any:
         """Send the form."""
@@ -143,7 +143,7 @@ class Heard:
     is_over: bool = False
 
 
-async def _listened(lab: Lab, path: str, who: str | None, most: int, then: Callable[[], Any] | None) -> Heard:
+async def _listened(lab: Lab, path: str, who: str | None, until: str, then: Callable[[], Any] | None) -> Heard:
     heard, enough = Heard(), asyncio.Event()
     cookie = f"unfasten={lab.people[who][0]}" if who else ""
     address, _, query = path.partition("?")
@@ -171,7 +171,7 @@ async def _listened(lab: Lab, path: str, who: str | None, most: int, then: Calla
             heard.messages.append(message["body"].decode())
             if len(heard.messages) == 1 and then is not None:
                 done.append(asyncio.get_running_loop().run_in_executor(None, then))
-        if len(heard.messages) >= most:
+        if any(until in message for message in heard.messages[-1:]):
             enough.set()
 
     done: list[asyncio.Future[Any]] = []

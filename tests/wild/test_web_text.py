@@ -165,7 +165,7 @@ def test_the_stream_holds_one_line_of_data_for_each_message(lab: Lab) -> None:
         "cora",
         json=lines("note first\nevent: rows\ndata: {}\n\nlast \r x \u2028 y"),
     )
-    for message in lab.stream("/api/records/typed/live", "rea", 2).messages:
+    for message in lab.stream("/api/records/typed/live", "rea", "event: answers").messages:
         kind, data, *rest = message.split("\n")
         assert kind in ("event: rows", "event: answers")
         assert isinstance(json.loads(data.removeprefix("data: ")), list | dict)
