@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from unfasten.compare.headline import ORDER_RULE, TIERS
 from unfasten.service.compare import Comparison, Step, subject
 from unfasten.service.compare_words import sentence
+from unfasten.service.report_words import clean
 
 
 def comparison_lines(found: Comparison) -> Iterator[str]:
@@ -17,7 +18,7 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
     for row in weak:
         yield f"  look at this match: {' = '.join(m or '–' for m in row.members)} ({', '.join(row.reasons)})"
     for part in found.unproven:
-        yield f"  not proven within the budget: {part}"
+        yield f"  not proven within the budget: {clean(part)}"
     yield ORDER_RULE
     for step in found.steps:
         yield ""
@@ -25,7 +26,7 @@ def comparison_lines(found: Comparison) -> Iterator[str]:
 
 
 def _step(step: Step) -> Iterator[str]:
-    before, after = (side.record.product.name for side in (step.pair.before, step.pair.after))
+    before, after = (clean(side.record.product.name) for side in (step.pair.before, step.pair.after))
     yield f"{before} → {after}: {len(step.headlines)} headlines, {len(step.differences)} differences"
     if not step.headlines:
         yield "  no difference"
@@ -37,4 +38,4 @@ def _step(step: Step) -> Iterator[str]:
         effect = "" if headline.effect == "neither" else f" [{headline.effect}]"
         yield f"  {number:>3}  {sentence(step.pair, headline)}{effect}"
         for one in headline.follows:
-            yield f"         follows: {subject(step.pair, one)}, {one.what}: {one.before} → {one.after}"
+            yield "         " + clean(f"follows: {subject(step.pair, one)}, {one.what}: {one.before} → {one.after}")

@@ -9,6 +9,7 @@ from unfasten.compare.criterion import Criterion
 from unfasten.compare.interchange import Interchange
 from unfasten.record.record import Record
 from unfasten.service.exchange import Exchanges
+from unfasten.service.report_words import clean
 
 
 def exchange_lines(
@@ -20,7 +21,8 @@ def exchange_lines(
         yield ""
         yield _name(records, one)
         for (place, donor), answer in one.found.items():
-            yield f"  {records[donor].product.name} part in the {records[place].product.name}: {answer.answer}"
+            into, out_of = clean(records[place].product.name), clean(records[donor].product.name)
+            yield f"  {out_of} part in the {into}: {answer.answer}"
             yield from _why(answer, in_full)
     pools = [(one, pool) for one in found for pool in one.pools]
     yield ""
@@ -30,19 +32,19 @@ def exchange_lines(
         else "No parts can be pooled."
     )
     for one, pool in pools:
-        yield f"  {_name(records, one)}: {', '.join(records[number].product.name for number in pool)}"
+        yield f"  {_name(records, one)}: {', '.join(clean(records[number].product.name) for number in pool)}"
 
 
 def _name(records: Sequence[Record], one: Exchanges) -> str:
     names = [record.parts[part].name for record, part in zip(records, one.row.members, strict=True) if part is not None]
-    return " / ".join(dict.fromkeys(names))
+    return clean(" / ".join(dict.fromkeys(names)))
 
 
 def _why(answer: Interchange, in_full: bool) -> Iterator[str]:
     for one in answer.criteria if in_full else ():
-        yield f"      {one.name:<17} {one.verdict:<15} {_chance(one):>9}  {one.says}"
+        yield f"      {one.name:<17} {one.verdict:<15} {_chance(one):>9}  {clean(one.says)}"
     if not in_full and answer.answer != "fits":
-        yield f"      {answer.worst.name}: {answer.worst.says}"
+        yield f"      {answer.worst.name}: {clean(answer.worst.says)}"
     if answer.contradiction:
         yield f"      contradiction: {answer.contradiction}"
     if answer.next:

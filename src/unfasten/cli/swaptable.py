@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from unfasten.service.report_words import NAME, clean
 from unfasten.service.swap import MATTER_RULE, Cell, Matrix, SwapFamily
 
 #: most gaps that are printed
@@ -25,19 +26,19 @@ def swap_lines(found: SwapFamily) -> Iterator[str]:
     for gap in found.gaps[:_NEXT]:
         stake = "" if gap.points is None else f"; {float(gap.points):g} points of the index hang on it"
         name = found.matrices[gap.record].record.product.name
-        yield f"  {name}: {gap.name} from {gap.column.title} ({gap.why}{stake})"
+        yield "  " + clean(f"{name}: {gap.name} from {gap.column.title} ({gap.why}{stake})")
 
 
 def _matrix(matrix: Matrix) -> Iterator[str]:
     filled, matter = matrix.filled
-    yield f"{matrix.record.product.name}: {matrix.state}, {filled} of {matter} cells that matter are filled"
+    yield f"{clean(matrix.record.product.name)}: {matrix.state}, {filled} of {matter} cells that matter are filled"
     if matrix.recorded is not None:
         yield f"  index as recorded {matrix.recorded}, with pairing as tested {matrix.tested}"
     for fact in matrix.contradictions:
         said, seen = ", ".join(fact.recorded) or "none", ", ".join(fact.shown or ()) or "none"
         yield f"  look again: {fact.part} lists pairing {said}, tests show {seen} ({', '.join(fact.tests)})"
-    rows = [["part", *(column.title for column in matrix.columns)]]
-    rows += [[line.name, *(_text(cell) for cell in line.cells)] for line in matrix.lines]
+    rows = [["part", *(clean(column.title, NAME) for column in matrix.columns)]]
+    rows += [[clean(line.name, NAME), *(_text(cell) for cell in line.cells)] for line in matrix.lines]
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     for row in rows:
         yield "  " + "  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()

@@ -21,7 +21,8 @@ def score_differences(pair: Pair, before: Assessment, after: Assessment) -> Iter
     a, b = before.points, after.points
     if a != b or before.index is None or after.index is None:
         texts = (_text(before), _text(after))
-        yield difference("re-scored", "index", ("product", "product"), texts, effect=_effect(a, b))
+        evidence = [*_scores("before", before), *_scores("after", after)]
+        yield difference("re-scored", "index", ("product", "product"), texts, effect=_effect(a, b), evidence=evidence)
     one, other = _figures(before), _figures(after)
     for name in list(dict.fromkeys([*one, *other])):
         x, y = one.get(name), other.get(name)
@@ -36,6 +37,12 @@ def score_differences(pair: Pair, before: Assessment, after: Assessment) -> Iter
                 owners=_owners(pair, name),
                 evidence=_behind(x, y),
             )
+
+
+def _scores(side: Side, assessment: Assessment) -> Iterator[Evidence]:
+    """The scores that make the index."""
+    for name, node in assessment.scores.items():
+        yield Evidence(side, name, f"{node.title}: {_points(node.interval)}", "computed")
 
 
 def _text(assessment: Assessment) -> str:

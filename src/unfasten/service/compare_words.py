@@ -26,8 +26,8 @@ def sentence(pair: Pair, headline: Headline, *, measured: bool = True) -> str:
     one = headline.lead
     names = listing([clean(name) for name in headline.names])
     if len(headline.differences) > 1 and one.what.startswith("battery."):
-        return f"{names}: other label: " + "; ".join(_change(each, measured) for each in headline.differences)
-    return _sentence(pair, names, one, measured)
+        return clean(f"{names}: other label: " + "; ".join(_change(each, measured) for each in headline.differences))
+    return clean(_sentence(pair, names, one, measured))
 
 
 def _sentence(pair: Pair, names: str, one: Difference, measured: bool) -> str:
