@@ -22,8 +22,11 @@ def home(request: Request) -> Response:
     """All records, and a form to begin one."""
     if who_is(request) is None:
         return RedirectResponse("/sign-in", 303)
-    heads = request.app.state.workspace.store.records()
-    return page(request, "records.html.j2", heads=heads, categories=get_args(Category))
+    store = request.app.state.workspace.store
+    heads = store.records()
+    named = {(store.record(head.id).get("product") or {}).get("family") for head in heads}
+    families = sorted(name for name in named if name)
+    return page(request, "records.html.j2", heads=heads, families=families, categories=get_args(Category))
 
 
 @router.get("/records/{record}")
