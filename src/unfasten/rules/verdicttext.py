@@ -21,7 +21,9 @@ def decision_text(answer: Decision, product: str) -> list[str]:
     counted = ", ".join(f"{number} {word}" for word, number in answer.count().items() if number)
     out = [*_head(answer, product), "", counted, ""]
     for ruling in answer.rulings:
-        out.append(f"{ruling.verdict:<{_COLUMN}} {ruling.title}  [{ruling.id}; {(answer.clauses or {})[ruling.id]}]")
+        head = f"{ruling.title}  [{ruling.id}; {(answer.clauses or {})[ruling.id]}]"
+        first, *more = textwrap.wrap(head, WIDTH - _COLUMN, break_on_hyphens=False)
+        out += [f"{ruling.verdict:<{_COLUMN}} {first}", *(f"{'':<{_COLUMN}} {line}" for line in more)]
         for text in _texts(ruling):
             out += _wrapped(text.lstrip(), " " * (_COLUMN + 1 + len(text) - len(text.lstrip())))
     return [*out, *_look_lines(answer), *_tail(answer, [figure for ruling in answer.rulings for figure in ruling.uses])]
@@ -84,7 +86,7 @@ def _tail(answer: Found, used: Sequence[Figure]) -> list[str]:
         out += ["", "Not coded:", *(line for text in answer.not_coded for line in _wrapped(f"- {text}", ""))]
     out += ["", "Figures used:"]
     for name, figure in sorted({figure.id: figure for figure in used}.items()):
-        out.append(f"- {name}: {figure.cite}; since {figure.since}, confidence {figure.confidence}")
+        out += _wrapped(f"- {name}: {figure.cite}; since {figure.since}, confidence {figure.confidence}", "")
     return out if answer.note is None else [*out, "", *textwrap.wrap(answer.note, WIDTH)]
 
 
