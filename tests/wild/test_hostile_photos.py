@@ -77,6 +77,12 @@ REFUSED: dict[str, tuple[Callable[[], bytes], str, str]] = {
     ),
     "a JPEG that is a PDF too": (lambda: with_segment(jpeg(), 0xFE, PDF), "a.jpg", "photo.polyglot"),
     "half a HEIC": (lambda: heic()[: len(heic()) // 2], "a.heic", "photo.damaged"),
+    "a HEIC that is a ZIP too": (lambda: heic() + b"PK\x03\x04" + bytes(40) + ZIP_END, "a.heic", "photo.polyglot"),
+    "a HEIC sequence without a still": (
+        lambda: b"\0\0\0\x18ftyphevc\0\0\0\0msf1hevc" + heic()[24:200],
+        "a.heic",
+        "photo.animated",
+    ),
     "a HEIC of its first box": (lambda: heic()[:60], "a.heic", "photo.damaged"),
 }
 
@@ -89,6 +95,7 @@ ODD: dict[str, tuple[Callable[[], bytes], str, list[str]]] = {
     "a HEIC named JPEG": (heic, "a.jpg", ["photo.wrong-suffix"]),
     "a HEIC burst": (lambda: heic(5), "a.heic", ["photo.several-pictures"]),
     "a film behind a JPEG": (lambda: jpeg() + b"\0\0\0\x18ftypmp42" + bytes(range(99)), "a.jpg", ["photo.extra-data"]),
+    "bytes behind a HEIC": (lambda: heic() + b"\0\0\0\x03more" * 9, "a.heic", ["photo.extra-data"]),
     "padding behind a JPEG": (lambda: jpeg() + bytes(4096), "a.jpg", []),
     "a list of further pictures": (
         lambda: with_segment(jpeg(), 0xE2, b"MPF\0II*\0\x08\0\0\0\0\0"),
@@ -200,7 +207,7 @@ def test_a_file_larger_than_the_limit_is_not_read_to_its_end(tmp_path: Path) -> 
 
 def test_every_cut_of_a_small_photograph_is_refused_in_words() -> None:
     """No length at which a file is cut gives anything but a refusal with a code."""
-    for data in (saved(scene(64, 48), "JPEG"), saved(scene(64, 48), "PNG")):
+    for data in (saved(scene(64, 48), "JPEG"), saved(scene(64, 48), "PNG"), heic()[:1500]):
         for length in range(len(data)):
             with pytest.raises(PhotoError):
                 take_photo(data[:length], "a")

@@ -92,7 +92,7 @@ def marking_lines(answer: MarkingAnswer) -> list[str]:
         ]
     for code in answer.date_codes:
         lines.append(f"  {code.code} may be a date code: {'; '.join(_week(one) for one in code.readings)}")
-    return [*lines, *_bullets(reading.says)]
+    return [*lines, *_bullets([*reading.says, *map(str, answer.remarks)])]
 
 
 def board_lines(answer: BoardUse) -> list[str]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from unfasten.photo.facts import HEIC, JPEG, PhotoError, PhotoLimits
 from unfasten.photo.jpegmap import without_app1
+from unfasten.photo.sniff import is_sequence
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -54,6 +55,9 @@ def _open_heic(data: bytes) -> Image.Image:
     try:
         return HeifImageFile(io.BytesIO(data))  # type: ignore[no-untyped-call]
     except DAMAGE as error:
+        if is_sequence(data):
+            message = "this HEIC is a sequence (a burst) without a still picture"
+            raise PhotoError("photo.animated", "", message, "export the one picture you mean") from error
         raise PhotoError("photo.damaged", "", f"the HEIC cannot be read ({_said(error)})", _AGAIN) from error
 
 

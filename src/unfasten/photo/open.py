@@ -15,7 +15,7 @@ from unfasten.photo.facts import HEIC, JPEG, PNG, Exposure, PhotoError, PhotoFac
 from unfasten.photo.jpegmap import map_jpeg
 from unfasten.photo.jpegtail import FILLING, check_tail
 from unfasten.photo.pngmap import check_rows, png_end
-from unfasten.photo.sniff import check_hidden, media_type, name_remarks
+from unfasten.photo.sniff import boxes_end, check_hidden, media_type, name_remarks
 
 if TYPE_CHECKING:
     import numpy as np
@@ -99,6 +99,8 @@ def _facts(data: bytes, name: str, limits: PhotoLimits) -> PhotoFacts:
             remarks.append(_several("the file holds further pictures; the first is used"))
     elif kind == PNG:
         remarks += check_hidden(data, png_end(data), b"")
+    else:
+        remarks += check_hidden(data, boxes_end(data), b"")
     image = open_container(data, kind)
     check_size(image.size, limits, coded)
     remarks += _frames(image, kind)

@@ -10,6 +10,7 @@ from unfasten.photo.facts import FORMATS, HEIC, JPEG, PNG, PhotoError, PhotoRema
 _HEIC_BRANDS: Final = frozenset(
     {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"hevm", b"hevs", b"mif1", b"msf1"}
 )
+_SEQUENCES: Final = frozenset({b"hevc", b"hevx", b"hevm", b"hevs", b"msf1"})
 #: how a file of another format begins
 _OTHERS: Final = (
     (re.compile(rb"GIF8[79]a"), "a GIF picture"),
@@ -64,6 +65,26 @@ def _box_type(data: bytes) -> str:
     if brands & _HEIC_BRANDS:
         return HEIC
     raise PhotoError("photo.other-format", "", "this is a video", "take a still from it as JPEG or PNG")
+
+
+def boxes_end(data: bytes) -> int:
+    """The place behind the last whole box of a HEIC file [byte] (ISO/IEC 14496-12, 4.2)."""
+    at = 0
+    while at + 8 <= len(data):
+        length, kind = int.from_bytes(data[at : at + 4], "big"), data[at + 4 : at + 8]
+        if length == 1:
+            length = int.from_bytes(data[at + 8 : at + 16], "big")
+        if length == 0 and kind.isalnum():
+            return len(data)
+        if length < 8 or at + length > len(data) or not kind.isalnum():
+            break
+        at += length
+    return at
+
+
+def is_sequence(data: bytes) -> bool:
+    """Tell whether a HEIC file calls itself a sequence of pictures (ISO/IEC 23008-12, B.4) by its main brand."""
+    return data[8:12] in _SEQUENCES
 
 
 def name_remarks(name: str, kind: str) -> tuple[PhotoRemark, ...]:

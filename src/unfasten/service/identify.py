@@ -14,6 +14,7 @@ from unfasten.evidence.errors import CallError
 from unfasten.evidence.fields import Fields, Sheaf
 from unfasten.evidence.filebytes import read_limited
 from unfasten.evidence.quantity import QuantityError, parse
+from unfasten.photo.facts import PhotoRemark
 from unfasten.photo.identify.confirmation import Confirmation, confirm
 from unfasten.photo.identify.datecode import DateCode, codes_in, read_date_code
 from unfasten.photo.identify.drives import SHAPES, DriveSet, Shape, describe_lobes, drives_for
@@ -95,6 +96,7 @@ class MarkingAnswer:
     match: MarkingMatch | None
     date_codes: tuple[DateCode, ...]
     crop: bytes = field(repr=False)
+    remarks: tuple[PhotoRemark, ...] = ()
 
     def as_json(self) -> dict[str, object]:
         """Everything in JSON but the crop."""
@@ -106,6 +108,7 @@ class MarkingAnswer:
             "candidates": candidates,
             "candidates_say": says,
             "date_codes": [code.as_json() for code in self.date_codes],
+            "remarks": [remark.as_json() for remark in self.remarks],
         }
 
 
@@ -117,7 +120,8 @@ def identify_marking(
     lines = [line.text for line in reading.lines]
     match = None if parts is None else match_marking(lines, parts)
     codes = tuple(code for line in lines for code in codes_in(line, made_before))
-    return MarkingAnswer(photo.sha256, reading, match, codes, crop(photo.pixels, reading.region, reading.turned))
+    picture = crop(photo.pixels, reading.region, reading.turned)
+    return MarkingAnswer(photo.sha256, reading, match, codes, picture, photo.facts.remarks)
 
 
 def confirm_marking(
