@@ -16,26 +16,26 @@ from unfasten.evidence.quantity import parse
 MODELS = Models()
 
 
-@MODELS.model("compare.conformance")
+@MODELS.model("conformity.probability")
 def conformance_probability(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Conformance probability of an estimate between two limits."""
     return {"p_c": conformance(*(float(given[key]) for key in ("y", "u", "low", "high")))}
 
 
-@MODELS.model("compare.guard-band")
+@MODELS.model("conformity.guard-band")
 def guard_band(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Ends of the acceptance interval."""
     low, high = guarded(*(float(given[key]) for key in ("u", "k", "low", "high")))
     return {"low": low, "high": high}
 
 
-@MODELS.model("compare.radial")
+@MODELS.model("conformity.radial")
 def radial_probability(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Probability that a point lies within a distance."""
     return {"p": radial(*(float(given[key]) for key in ("r", "u", "limit")))}
 
 
-@MODELS.model("compare.rigid")
+@MODELS.model("conformity.rigid")
 def rigid_fit(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """The rigid fit of points onto points: turn, shift, and distances that remain."""
     from numpy import array
@@ -53,14 +53,14 @@ def rigid_fit(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     }
 
 
-@MODELS.model("compare.difference")
+@MODELS.model("conformity.difference")
 def measured_difference(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """A measured difference against its expanded uncertainty."""
     change = change_of(parse(given["before"], "length"), parse(given["after"], "length"))
     return {"delta": change.delta, "u": change.u or 0, "verdict": change.beyond}
 
 
-@MODELS.model("compare.general-tolerance")
+@MODELS.model("conformity.general-tolerance")
 def tolerance(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Permissible deviation of a length."""
     return {"deviation": general_tolerance(float(given["length"]))}
