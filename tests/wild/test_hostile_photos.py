@@ -76,7 +76,8 @@ REFUSED: dict[str, tuple[Callable[[], bytes], str, str]] = {
         "photo.polyglot",
     ),
     "a JPEG that is a PDF too": (lambda: with_segment(jpeg(), 0xFE, PDF), "a.jpg", "photo.polyglot"),
-    "half a HEIC": (lambda: heic()[: len(heic()) // 2], "a.heic", "photo.damaged"),
+    "half a HEIC": (lambda: heic()[: len(heic()) // 2], "a.heic", "photo.truncated"),
+    "a HEIC cut by one byte": (lambda: heic()[:-1], "a.heic", "photo.truncated"),
     "a HEIC that is a ZIP too": (lambda: heic() + b"PK\x03\x04" + bytes(40) + ZIP_END, "a.heic", "photo.polyglot"),
     "a HEIC sequence without a still": (
         lambda: b"\0\0\0\x18ftyphevc\0\0\0\0msf1hevc" + heic()[24:200],

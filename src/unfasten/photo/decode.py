@@ -58,7 +58,7 @@ def _open_heic(data: bytes) -> Image.Image:
         if is_sequence(data):
             message = "this HEIC is a sequence (a burst) without a still picture"
             raise PhotoError("photo.animated", "", message, "export the one picture you mean") from error
-        raise PhotoError("photo.damaged", "", f"the HEIC cannot be read ({_said(error)})", _AGAIN) from error
+        raise _broken(error) from error
 
 
 def load(image: Image.Image) -> Image.Image:
@@ -66,10 +66,7 @@ def load(image: Image.Image) -> Image.Image:
     try:
         image.load()
     except DAMAGE as error:
-        cut = "truncated" in str(error).lower()
-        code = "photo.truncated" if cut else "photo.damaged"
-        what = "the file ends before the picture does" if cut else f"the picture cannot be decoded ({_said(error)})"
-        raise PhotoError(code, "", what, _AGAIN) from error
+        raise _broken(error) from error
     return image
 
 
@@ -119,6 +116,14 @@ def check_size(size: tuple[int, int], limits: PhotoLimits, coded: int | None = N
     if coded is not None and -(-width // 8) * -(-height // 8) > 8 * coded:
         message = f"the header says {width} x {height} pixels, but {coded} bytes cannot hold so many"
         raise PhotoError("photo.size-lies", "", message, _AGAIN)
+
+
+def _broken(error: BaseException) -> PhotoError:
+    """The refusal of a picture that a reader could not decode: cut short, or damaged."""
+    text = str(error).lower()
+    if "truncated" in text or "end of file" in text:
+        return PhotoError("photo.truncated", "", "the file ends before the picture does", _AGAIN)
+    return PhotoError("photo.damaged", "", f"the picture cannot be decoded ({_said(error)})", _AGAIN)
 
 
 def _said(error: BaseException) -> str:
