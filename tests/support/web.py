@@ -191,7 +191,7 @@ def running(made: WebSettings, *, people: bool = True) -> Iterator[Lab]:
     cheap.start()
     try:
         now = datetime.now(UTC)
-        begin_record(lab.app.state.workspace.store, new_record(), entry=uuid4(), at=now, by=None)
+        begin_record(lab.app.state.workspace.store, new_record(), at=now, by=None)
         for name, role in PEOPLE.items() if made.lab and people else ():
             lab.add(name, role)
             lab.enter(name)

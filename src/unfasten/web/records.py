@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from typing import Annotated, Any, Literal
-from uuid import uuid4
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
@@ -41,7 +40,7 @@ class Begin(BaseModel):
 def begin(request: Request, new: Begin, who: Recorder) -> dict[str, object]:
     """Begin a record: the product and the part that stays; everything else comes by lines."""
     store = request.app.state.workspace.store
-    entry = begin_record(store, new.model_dump(exclude_none=True), entry=uuid4(), at=datetime.now(UTC), by=who.name)
+    entry = begin_record(store, new.model_dump(exclude_none=True), at=datetime.now(UTC), by=who.name)
     return {"id": new.id, "seq": entry.seq}
 
 
