@@ -16,8 +16,8 @@ from unfasten.store.entry import Entry
 def begin_record(store: Store, new: Mapping[str, Any], *, at: datetime, by: str | None) -> Entry:
     """Put a new record: `new` has id, name, maker, category, frame and survey, and may have a predecessor.
 
-    Raises `DataError` (`bench.record-exists`) if the workspace holds a record of this id. The first entry is named after
-    the record, so that of two who begin it at the same moment one does.
+    Raises `DataError` (`bench.record-exists`) if the workspace holds a record of this id. The first entry is named
+    after the record, so that of two who begin it at the same moment one does.
     """
     name = new["id"]
     if name in {head.id for head in store.records()}:
