@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from support.benchpage import CHECKS, WAIT, answered, focused, opened, put_example, typed
@@ -164,4 +166,41 @@ def test_nothing_is_cut_off_on_a_laptop_a_tablet_or_at_twice_the_size(
         assert box is not None
         assert box["x"] >= 0
         assert box["x"] + box["width"] <= width + 1
+    page.close()
+
+
+def test_a_length_is_measured_on_a_photo_of_the_mat_and_its_interval_holds_the_truth(
+    browser: Any, slab: Serving, tmp_path: Path
+) -> None:
+    from support.mat_photo import DISC, jpeg_of, mat_photo
+
+    picture, camera = mat_photo()
+    (x, y), length = DISC
+    ends = camera.seen(np.array([(x - length / 2, y), (x + length / 2, y)]))
+    shot = tmp_path / "mat.jpg"
+    shot.write_bytes(jpeg_of(picture))
+    page = opened(browser, slab)
+    page.keyboard.press("Alt+2")
+    page.set_input_files("#photo-file", str(shot))
+    page.wait_for_selector("#viewer svg image", timeout=WAIT)
+    page.click("[data-shape=measure]")
+    for end in ends:
+        x, y = page.evaluate(
+            """([x, y]) => { const svg = document.querySelector('#viewer svg');
+            const at = new DOMPoint(x, y).matrixTransform(svg.getScreenCTM()); return [at.x, at.y]; }""",
+            [float(one) for one in end],
+        )
+        page.mouse.move(x, y)
+        assert page.locator("#loupe").is_visible()
+        page.mouse.click(x, y)
+    assert "2 picked" in page.inner_text("#measure-next")
+    page.click("#measure-do")
+    page.wait_for_selector("#measure-result p", timeout=60_000)
+    said = page.inner_text("#measure-result p >> nth=0")
+    low, high = (float(one) for one in re.findall(r"([\d.]+) to ([\d.]+) mm", said)[0])
+    assert low <= length <= high
+    assert high - low < 0.1 * length
+    page.fill("#measure-what", "width of the disc")
+    page.click("#measure-keep")
+    page.wait_for_selector("#rows li:has-text('width of the disc')", timeout=WAIT)
     page.close()

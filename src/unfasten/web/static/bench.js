@@ -384,7 +384,7 @@ form.addEventListener("submit", (event) => {
 
 // ---- begin ---------------------------------------------------------------------------------------------------------
 
-const photos = new Photos(record, { clock, may: start.may, seen: () => seen, say });
+const photos = new Photos(record, { clock, may: start.may, seen: () => seen, say, take: (words) => take(words, { keep: true }) });
 showRows(start.rows);
 by("rows").scrollTop = by("rows").scrollHeight;
 tick();

@@ -1,5 +1,6 @@
 // Photos: taken in, shown with zoom and pan, and marked with lettered call-outs in pixels of the upright photo.
 import { uuid } from "./queue.js";
+import { Measure } from "./measure.js";
 import { get, send } from "./send.js";
 
 const SVG = "http://www.w3.org/2000/svg";
@@ -21,6 +22,8 @@ export class Photos {
     this.shape = "pan";
     this.corners = [];
     this.box = by("viewer");
+    this.loupe = by("loupe");
+    this.measure = new Measure(this, record);
     this.wire();
   }
 
@@ -104,6 +107,23 @@ export class Photos {
     return [whole(x, photo.width), whole(y, photo.height)];
   }
 
+  // The magnifier: what lies under the pointer, eight times nearer, with a cross at the very pixel.
+  magnify(event) {
+    const wanted = this.svg && this.shape !== "pan";
+    this.loupe.toggleAttribute("hidden", !wanted);
+    if (!wanted) return;
+    const { x, y } = this.at(event);
+    const half = Math.max(this.look.w / 64, 4);
+    if (this.loupe.dataset.photo !== this.current) {
+      this.loupe.dataset.photo = this.current;
+      this.loupe.replaceChildren(this.image.cloneNode(), make("path", { class: "under" }), make("path", { class: "mark" }));
+      this.loupe.firstChild.setAttribute("href", `/api/photos/${this.held[this.current].file}`);
+    }
+    this.loupe.setAttribute("viewBox", `${x - half} ${y - half} ${2 * half} ${2 * half}`);
+    const cross = `M${x - half / 2} ${y}h${half}M${x} ${y - half / 2}v${half}`;
+    for (const path of [...this.loupe.children].slice(1)) path.setAttribute("d", cross);
+  }
+
   // ---- marks -------------------------------------------------------------------------------------------------------
 
   marks() {
@@ -112,7 +132,8 @@ export class Photos {
     const size = 11 * this.look.w / Math.max(this.box.clientWidth, 1);
     const all = Object.entries(photo.call_outs ?? {});
     if (this.corners.length) all.push(["…", { shape: this.shape, corners: this.corners }]);
-    this.over.replaceChildren(...all.flatMap(([letter, one]) => this.mark(letter, one, size)));
+    const picked = this.shape === "measure" ? this.measure.marks(make, size * 0.7) : [];
+    this.over.replaceChildren(...all.flatMap(([letter, one]) => this.mark(letter, one, size)), ...picked);
     this.table();
   }
 
@@ -160,6 +181,11 @@ export class Photos {
   }
 
   corner(event) {
+    if (this.shape === "measure") {
+      const { x, y } = this.at(event);
+      this.measure.pick([Math.round(x * 100) / 100, Math.round(y * 100) / 100]);
+      return;
+    }
     this.corners.push(this.inside(this.at(event)));
     if (this.corners.length >= CORNERS[this.shape]) this.finish();
     else this.marks();
@@ -220,6 +246,7 @@ export class Photos {
       button.addEventListener("click", () => {
         this.shape = button.dataset.shape;
         this.corners = [];
+        by("measure").hidden = this.shape !== "measure";
         for (const other of by("shapes").children) other.ariaChecked = String(other === button);
         if (this.svg) this.marks();
       });
@@ -251,10 +278,12 @@ export class Photos {
       const does = {
         "+": () => this.zoom(1.5), "-": () => this.zoom(1 / 1.5), ArrowLeft: () => this.move(-0.1, 0), ArrowRight: () => this.move(0.1, 0),
         ArrowUp: () => this.move(0, -0.1), ArrowDown: () => this.move(0, 0.1), Enter: () => this.shape === "outline" && this.finish(),
-        Backspace: () => { this.corners.pop(); this.marks(); },
+        Backspace: () => { if (this.shape === "measure") this.measure.undo(); else { this.corners.pop(); this.marks(); } },
       }[event.key];
       if (does && this.svg) { event.preventDefault(); does(); }
     });
+    this.box.addEventListener("pointermove", (event) => this.magnify(event));
+    this.box.addEventListener("pointerleave", () => { this.loupe.setAttribute("hidden", ""); });
     by("phone").addEventListener("click", async () => {
       const answer = await send("POST", `/api/records/${this.record}/phone`);
       by("phone-code").innerHTML = answer.ok ? answer.data.svg : "";

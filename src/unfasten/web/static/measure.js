@@ -1,0 +1,134 @@
+// Measuring on a photo: picks with a magnifier, sent as pixels of the upright photo; what comes back is an interval.
+import { send } from "./send.js";
+
+const by = (id) => document.getElementById(id);
+const NEEDED = { distance: 2, diameter: 5, angle: 3, area: 3 };
+const AT_MOST = { distance: 2, angle: 3 };
+const SCALE = { length: 2, rectangle: 4, card: 4 };
+const WORDS = {
+  distance: "two points", diameter: "five points or more on the circle", angle: "one arm, the corner, the other arm", area: "the corners of the outline, in order",
+};
+
+export class Measure {
+  constructor(photos, record) {
+    this.photos = photos;
+    this.record = record;
+    this.picks = [];
+    this.readings = [];
+    this.scalePicks = [];
+    by("measure-kind").addEventListener("change", () => this.restart());
+    by("measure-scale").addEventListener("change", () => this.restart({ scale: true }));
+    by("measure-again").addEventListener("click", () => { if (this.enough()) { this.readings.push(this.picks); this.picks = []; this.tell(); } });
+    by("measure-clear").addEventListener("click", () => this.restart({ scale: true }));
+    by("measure-do").addEventListener("click", () => this.ask());
+    by("measure-keep").addEventListener("click", () => this.keep());
+    this.tell();
+  }
+
+  get kind() { return by("measure-kind").value; }
+  get scale() { return by("measure-scale").value; }
+  get wanted() { return Math.max(0, (SCALE[this.scale] ?? 0) - this.scalePicks.length); }
+
+  restart({ scale = false } = {}) {
+    this.picks = [];
+    this.readings = [];
+    if (scale) this.scalePicks = [];
+    for (const field of document.querySelectorAll("[data-scale]")) field.hidden = !field.dataset.scale.split(" ").includes(this.scale);
+    by("measure-result").replaceChildren();
+    by("measure-keep").hidden = true;
+    this.tell();
+    this.photos.marks();
+  }
+
+  enough() { return this.picks.length >= NEEDED[this.kind]; }
+
+  pick(point) {
+    if (this.wanted) this.scalePicks.push(point);
+    else if (this.picks.length < (AT_MOST[this.kind] ?? Infinity)) this.picks.push(point);
+    this.tell();
+    this.photos.marks();
+  }
+
+  undo() {
+    if (this.picks.length) this.picks.pop();
+    else if (this.readings.length) this.picks = this.readings.pop();
+    else this.scalePicks.pop();
+    this.tell();
+    this.photos.marks();
+  }
+
+  tell() {
+    const optional = this.scale === "card" ? " (or none, if the card is to be found by itself)" : "";
+    by("measure-next").textContent = this.wanted && !(this.scale === "card" && !this.scalePicks.length && this.picks.length)
+      ? `Scale: pick ${this.wanted} more${optional}`
+      : `Pick ${WORDS[this.kind]}: ${this.picks.length} picked${this.readings.length ? `, ${this.readings.length} times before` : ""}`;
+  }
+
+  scaleAsked() {
+    const value = (id) => by(id).value.trim();
+    return {
+      mat: () => ({ kind: "mat", ...(value("scale-check") ? { check_lines: [value("scale-check")] } : {}) }),
+      card: () => ({ kind: "card", ...(this.scalePicks.length === 4 ? { corners: this.scalePicks } : {}) }),
+      length: () => ({ kind: "length", ends: this.scalePicks, length: value("scale-length") }),
+      rectangle: () => ({ kind: "rectangle", corners: this.scalePicks, width: value("scale-width"), height: value("scale-height") }),
+    }[this.scale]();
+  }
+
+  async ask() {
+    const photo = this.photos.current;
+    if (!photo) { by("measure-next").textContent = "Choose a photo first."; return; }
+    const readings = this.enough() ? [...this.readings, this.picks] : this.readings;
+    const body = { kind: this.kind, readings, scale: this.scaleAsked() };
+    for (const [key, id] of [["height", "measure-height"], ["distance", "measure-distance"]]) if (by(id).value.trim()) body[key] = by(id).value.trim();
+    by("measure-next").textContent = "Measuring …";
+    const answer = await send("POST", `/api/records/${this.record}/photos/${photo}/measure`, body, { patience: 60_000 });
+    if (!answer.ok) { by("measure-next").textContent = `${answer.data.message}; ${answer.data.try}`; return; }
+    this.last = { photo, recipe: answer.data.recipe, readings: answer.data.readings };
+    this.show(answer.data);
+    this.tell();
+  }
+
+  show(told) {
+    const box = by("measure-result");
+    box.replaceChildren(...told.readings.flatMap((reading) => {
+      const line = document.createElement("p");
+      const value = Object.assign(document.createElement("b"), { textContent: reading.text });
+      line.append(value, ` ${reading.interval.low.toFixed(3)} to ${reading.interval.high.toFixed(3)} ${reading.unit} (${Math.round(reading.interval.p * 100)} %, k = ${reading.k.toFixed(2)}, ${reading.dof === null ? "∞" : reading.dof.toFixed(0)} degrees of freedom)`);
+      const table = document.createElement("table");
+      table.className = "list tight";
+      const head = table.createTHead().insertRow();
+      for (const name of ["Contribution", `u [${reading.unit}]`, "Type", "From"]) head.append(Object.assign(document.createElement("th"), { textContent: name, scope: "col" }));
+      const body = table.createTBody();
+      for (const part of reading.budget) {
+        const row = body.insertRow();
+        row.insertCell().textContent = part.name;
+        const u = row.insertCell();
+        u.className = "num";
+        u.textContent = Number(part.u).toPrecision(2);
+        row.insertCell().textContent = part.type ?? "";
+        row.insertCell().textContent = part.source ?? part.says ?? part.note ?? "";
+      }
+      return [line, table];
+    }));
+    for (const note of told.notes) box.append(Object.assign(document.createElement("p"), { className: "caution", textContent: note }));
+    by("measure-keep").hidden = false;
+  }
+
+  async keep() {
+    const words = by("measure-what").value.trim();
+    const text = this.last.readings.map((reading) => reading.text).join(", ");
+    await this.photos.bench.take(`note measured on ${this.last.photo}: ${this.kind} ${text}${words ? `, ${words}` : ""}`);
+    by("measure-keep").hidden = true;
+  }
+
+  // Marks for the viewer: picks of the scale as squares, of the measurement as crosses joined by a line.
+  marks(make, size) {
+    const all = [];
+    const cross = ([x, y]) => `M${x - size} ${y}h${2 * size}M${x} ${y - size}v${2 * size}`;
+    const square = ([x, y]) => `M${x - size / 2} ${y - size / 2}h${size}v${size}h${-size}z`;
+    const paths = [...this.scalePicks.map(square), ...this.picks.map(cross)];
+    if (this.picks.length > 1) paths.push(`M${this.picks.map((pick) => pick.join(" ")).join("L")}`);
+    for (const d of paths) all.push(make("path", { d, class: "under" }), make("path", { d, class: "mark" }));
+    return all;
+  }
+}
