@@ -223,3 +223,13 @@ def test_writers_at_once_are_told_of_each_other_exactly(store: Store) -> None:
     entries = [entry.id for entry in store.entries("lamp")]
     assert sorted(told, key=str) == sorted([None, *entries[1:-1]], key=str)
     assert store.state("lamp") == fold(store.entries("lamp"))
+
+
+def test_entries_that_must_follow_a_number_are_refused_elsewhere(store: Store) -> None:
+    begin(store)
+    with pytest.raises(DataError) as caught:
+        store.append(log("one"), after=0)
+    assert caught.value.code == "store.gone-on"
+    assert store.append(log("one"), after=1)[0].entry.seq == 2
+    whole = draft_of("kettle", "put-record", {"product": {"id": "kettle"}}, entry=uuid4(), at=NOW)
+    assert store.append(whole, after=0)[0].entry.seq == 1

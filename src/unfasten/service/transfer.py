@@ -125,7 +125,7 @@ def _import_archive(
         new = _new_entries(workspace, archive)
         photos = _take_photos(workspace, archive)
         if new:
-            workspace.store.append(*new, tell=False)
+            workspace.store.append(*new, tell=False, after=len(archive.lines) - len(new))
     added = len(new)
     if archive.restored is not None:
         restored = dict(archive.restored)

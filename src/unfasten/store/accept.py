@@ -59,6 +59,13 @@ def check_drafts(drafts: Sequence[Draft]) -> None:
         raise EntriesInvalid(drafts[0].record, errors)
 
 
+def check_end(record: str, folder: Folder[Entry], after: int | None) -> None:
+    """Raise `DataError` if a ledger was to end with number `after` and does not."""
+    if after is not None and folder.seq != after:
+        message = f"its ledger has {folder.seq} entries by now, where {after} were expected"
+        raise DataError("store.gone-on", record, message, "look at what was added, and try again")
+
+
 def _is_named(draft: Draft) -> bool:
     try:
         return str(UUID(draft.id)) == draft.id and datetime.fromisoformat(draft.at).tzinfo is not None

@@ -115,10 +115,11 @@ class Store(Protocol):
         If it is the present state already, add nothing. Give the entry of the whole record that the state rests on.
         """
 
-    def append(self, *drafts: Draft, tell: bool = True) -> tuple[Kept, ...]:
+    def append(self, *drafts: Draft, tell: bool = True, after: int | None = None) -> tuple[Kept, ...]:
         """Add entries to the ledger of one record, all or none; a `put-record` may begin one.
 
-        Without `tell`, clashes are not looked for: for a ledger that comes as a whole.
+        Without `tell`, clashes are not looked for: for a ledger that comes as a whole. With `after`, the last entry
+        must have that number (0: there must be none), or it is a `DataError` (`store.gone-on`).
         """
 
     def records(self) -> tuple[Head, ...]:

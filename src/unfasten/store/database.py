@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from unfasten.evidence.errors import DataError
 from unfasten.record.entrybody import PUT_RECORD
 from unfasten.record.ledger import Folder, State
-from unfasten.store.accept import accept, check_drafts, first_draft, following
+from unfasten.store.accept import accept, check_drafts, check_end, first_draft, following
 from unfasten.store.accounttable import AccountTable
 from unfasten.store.engine import explained, make_engine, transaction
 from unfasten.store.entry import Draft, Entry, Head, Kept, body_of, head_of, unknown_record
@@ -50,7 +50,7 @@ class DatabaseStore:
                 return folder.whole
             return _append(tx, folder, [following(first, folder.whole)])[0].entry
 
-    def append(self, *drafts: Draft, tell: bool = True) -> tuple[Kept, ...]:
+    def append(self, *drafts: Draft, tell: bool = True, after: int | None = None) -> tuple[Kept, ...]:
         """Add entries to the ledger of one record, all or none; a `put-record` may begin one."""
         if not drafts:
             return ()
@@ -60,6 +60,7 @@ class DatabaseStore:
             if not _lock(tx, record, first if first.kind == PUT_RECORD else None):
                 raise unknown_record(record)
             _catch_up(tx, record, folder)
+            check_end(record, folder, after)
             return tuple(_append(tx, folder, drafts, tell=tell))
 
     def records(self) -> tuple[Head, ...]:

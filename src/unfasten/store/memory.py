@@ -11,7 +11,7 @@ from uuid import UUID
 from unfasten.evidence.errors import DataError
 from unfasten.record.entrybody import PUT_RECORD
 from unfasten.record.ledger import Folder, State
-from unfasten.store.accept import accept, check_drafts, first_draft, following
+from unfasten.store.accept import accept, check_drafts, check_end, first_draft, following
 from unfasten.store.entry import Draft, Entry, Head, Kept, body_of, head_of, unknown_record
 from unfasten.store.folders import folded
 from unfasten.store.memoryaccounts import MemoryAccounts, MemoryPhotos
@@ -39,7 +39,7 @@ class MemoryStore:
                 return held.whole
             return self._append([following(first, held.whole)])[0].entry
 
-    def append(self, *drafts: Draft, tell: bool = True) -> tuple[Kept, ...]:
+    def append(self, *drafts: Draft, tell: bool = True, after: int | None = None) -> tuple[Kept, ...]:
         """Add entries to the ledger of one record, all or none; a `put-record` may begin one."""
         if not drafts:
             return ()
@@ -47,6 +47,7 @@ class MemoryStore:
         with self._lock:
             if drafts[0].record not in self._ledgers and drafts[0].kind != PUT_RECORD:
                 raise unknown_record(drafts[0].record)
+            check_end(drafts[0].record, self._folders.get(drafts[0].record) or Folder[Entry](), after)
             return tuple(self._append(drafts, tell=tell))
 
     def records(self) -> tuple[Head, ...]:
