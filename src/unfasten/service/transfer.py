@@ -126,11 +126,19 @@ def _import_archive(
         photos = _take_photos(workspace, archive)
         if new:
             workspace.store.append(*new, tell=False, after=len(archive.lines) - len(new))
-    added = len(new)
-    if archive.restored is not None:
+    added, findings = len(new), archive.repairs
+    if archive.restored is not None and _entries_held(workspace, archive.record) == len(archive.lines):
         restored = dict(archive.restored)
         added += workspace.store.put_record(restored, entry=entry, at=at, by=by).id == str(entry)
-    return Imported(archive.record, added, photos, archive.repairs)
+    elif archive.restored is not None:
+        message = "the workspace holds later entries of this record; its text in the archive is not taken"
+        findings += (Finding("warning", "transfer.later-held", archive.record, message, "compare the two"),)
+    return Imported(archive.record, added, photos, findings)
+
+
+def _entries_held(workspace: Workspace, record: str) -> int:
+    held = record in {head.id for head in workspace.store.records()}
+    return workspace.store.state(record).seq if held else 0
 
 
 def _new_entries(workspace: Workspace, archive: Archive) -> list[Any]:

@@ -122,6 +122,18 @@ def test_recovery_brings_the_record_from_its_text_as_an_entry_of_its_own(home: W
     assert "archive.ledger" in {finding.code for finding in done.findings}
 
 
+def test_recovery_does_not_take_the_record_back_behind_what_is_held(home: Workspace) -> None:
+    take(home, archive())
+    note(home, "one")
+    before = home.store.entries("lamp")
+    files = good_files()
+    raw = raw_files(files)
+    raw[1] = RawFile("ledger.jsonl", files["ledger.jsonl"].split(b"\n")[0] + b"\n")
+    done = take(home, RawZip(raw).to_bytes(), recover=True)
+    assert home.store.entries("lamp") == before
+    assert (done.entries, done.findings[-1].code) == (0, "transfer.later-held")
+
+
 def test_recovery_keeps_a_photo_of_which_nothing_is_known(home: Workspace) -> None:
     raw = [one for one in raw_files() if one.name != "photos.json"]
     done = take(home, RawZip(raw).to_bytes(), recover=True)
