@@ -89,3 +89,13 @@ def radial(r: float, u: float, limit: float) -> float:
     from scipy.special import chndtr  # type: ignore[import-untyped]
 
     return float(chndtr((limit / u) ** 2, 2, (r / u) ** 2))
+
+
+def decide_radial(r: float, u: float, limit: float, rule: Rule) -> tuple[Verdict, float]:
+    """Decide by the rule whether a point seen `r` away is within `limit`; the probability is given either way."""
+    probability = radial(r, u, limit)
+    if rule.kind == "probability":
+        return rule.decide(probability), probability
+    if r <= limit - rule.k * u:
+        return "shown", probability
+    return ("against" if r > limit + rule.k * u else "open"), probability

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import hypot
 
 from unfasten.compare.allowance import allowance
-from unfasten.compare.conform import Rule, radial
+from unfasten.compare.conform import Rule, decide_radial
 from unfasten.compare.criterion import Condition, Criterion, Verdict, judged, not_applicable
 from unfasten.compare.holes import fit_holes
 from unfasten.compare.measured import combined
@@ -55,8 +55,7 @@ def connector_place(pair: Exchange, rule: Rule) -> Criterion:
         return Criterion("connector place", "open", f"{said}; uncertainty not assessed", evidence=pair.at("cable.at"),
                          measure="measure where the connector sits, with uncertainty")  # fmt: skip
     u = (sum(float(one) ** 2 for one in us if one is not None) / 2) ** 0.5
-    probability = radial(gap, u, limit)
-    verdict: Verdict = rule.decide(probability)
+    verdict, probability = decide_radial(gap, u, limit, rule)
     measure = "measure where the connector sits, with less uncertainty" if verdict == "open" else None
     return Criterion("connector place", verdict, said, probability, evidence=pair.at("cable.at"), measure=measure)
 

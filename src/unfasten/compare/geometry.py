@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from unfasten.compare.allowance import allowance, general_tolerance
-from unfasten.compare.conform import Rule, radial
+from unfasten.compare.conform import Rule, decide_radial
 from unfasten.compare.criterion import Condition, Criterion, Verdict, judged, not_applicable
 from unfasten.compare.holes import Fit, fit_holes
 from unfasten.compare.measured import combined
@@ -86,9 +86,12 @@ def pattern(pair: Exchange, rule: Rule) -> Criterion:
         said = words or "all holes in place as recorded"
         return Criterion("hole pattern", "open", f"{said}; uncertainty not assessed", evidence=pair.at("holes"),
                          measure="measure the places of the fixing holes, with uncertainty")  # fmt: skip
-    found = [radial(gap, fit.u, _play(pair, j)) for gap, (_, j) in zip(fit.gaps, fit.pairs, strict=True)]
+    decided = [decide_radial(gap, fit.u, _play(pair, j), rule) for gap, (_, j) in zip(fit.gaps, fit.pairs, strict=True)]
+    found = [probability for _, probability in decided]
     low, high = max(0.0, 1 - sum(1 - one for one in found)), min(found)
     verdict: Verdict = rule.decide(low, high)
+    if rule.kind == "guard-band":
+        verdict = min((one for one, _ in decided), key=_WORST.__getitem__)
     if verdict == "shown" and fit.only_first:
         verdict = "change"
     worst = found.index(high)
@@ -113,7 +116,9 @@ def _pose_words(fit: Fit) -> str:
     if fit.poses > 1:
         return f"; the pattern is symmetric and lies on the other in {fit.poses} ways"
     turned = round(fit.motion.turned)
-    return f"; turned by {turned}°" if fit.same and turned else ""
+    said = f"; turned by {turned}°" if fit.same and turned else ""
+    other = [f"{i + 1} = {j + 1}" for i, j in fit.pairs if i != j] if fit.same else []
+    return said + (f"; holes numbered otherwise: {', '.join(other)}" if other else "")
 
 
 def hole_sizes(pair: Exchange, rule: Rule) -> Criterion:

@@ -87,6 +87,8 @@ def _group(one: Difference) -> tuple[object, ...]:
         return "battery", one.about
     if one.kind in ("re-fastened", "changed", "hazard", "paired") and one.measured is None:
         return one.kind, one.what, one.before, one.after
+    if one.kind == "re-routed" and one.what != "depth":
+        return one.kind, one.what, one.effect
     return one.kind, one.what, one.about
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from unfasten.compare.build import both, difference, worse
 from unfasten.compare.difference import Difference, Effect, Evidence
 from unfasten.compare.holes import Fit, fit_holes
-from unfasten.compare.measured import Change, change_of
+from unfasten.compare.measured import Change, change_of, combined
 from unfasten.compare.sides import Pair
 from unfasten.evidence.quantity import Quantity
 from unfasten.record.part import Cable, Part
@@ -72,9 +72,9 @@ class _Two:
         if a.connector is not None and b.connector is not None and a.connector != b.connector:
             yield self._make("changed", "cable.connector", (a.connector, b.connector))
         spare = (_spare(a), _spare(b))
-        note = "" if None in spare else f"spare length {spare[0]} before, {spare[1]} after"
+        note = "" if None in spare else f"spare length {_plain(spare[0])} before, {_plain(spare[1])} after"
         effect: Effect = "neither"
-        if spare[0] is not None and spare[1] is not None:
+        if spare[0] is not None and spare[1] is not None and change_of(spare[0], spare[1]).beyond != "within":
             effect = worse(-float(spare[0].si), -float(spare[1].si))
         yield from self._quantity("cable.length", a.length, b.length, effect, note)
         yield from self._quantity("cable.needed", a.needed, b.needed)
@@ -183,10 +183,15 @@ TURNED = 1.0
 
 
 def _spare(cable: Cable) -> Quantity | None:
-    """Length less what is needed; its uncertainty is not assessed unless both are."""
+    """Length less what is needed, which counts as a limit: its uncertainty is that of the length unless it has one."""
     if cable.length is None or cable.needed is None:
         return None
-    return Quantity(cable.length.si - cable.needed.si, "mm")
+    u = cable.length.u_si if cable.needed.u is None else combined(cable.length.u_si, cable.needed.u_si)
+    return Quantity(cable.length.si - cable.needed.si, "mm", u)
+
+
+def _plain(quantity: Quantity | None) -> str:
+    return "" if quantity is None else f"{quantity.value:f} {quantity.unit}"
 
 
 def _pattern_words(a: Part, b: Part, fit: Fit) -> tuple[str, str]:

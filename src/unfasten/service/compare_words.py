@@ -16,7 +16,7 @@ WORDS = {
     "spare_parts.public": "spare parts for everybody", "spare_parts.professional": "spare parts for professionals",
     "repair_information.public": "repair information for everybody",
     "repair_information.professional": "repair information for professionals",
-    "repair_information.board_diagrams": "board diagrams", "kind": "kind of joint", "joint": "joint",
+    "repair_information.board_diagrams": "board diagrams", "kind": "", "joint": "joint",
     "hazards": "hazard", "index": "index", "found under": "under",
 }  # fmt: skip
 
@@ -27,11 +27,18 @@ def sentence(pair: Pair, headline: Headline, *, measured: bool = True) -> str:
     names = listing([clean(name) for name in headline.names])
     if len(headline.differences) > 1 and one.what.startswith("battery."):
         return clean(f"{names}: other label: " + "; ".join(_change(each, measured) for each in headline.differences))
+    if len(headline.differences) > 1 and one.kind == "re-routed":
+        more = {"harder": "more", "easier": "less"}.get(headline.effect, "other")
+        return clean(f"{names}: {more} {one.what}, each in the table")
     return clean(_sentence(pair, names, one, measured))
 
 
 def _sentence(pair: Pair, names: str, one: Difference, measured: bool) -> str:
     before, after = pair.before.record.product.name, pair.after.record.product.name
+    if one.kind == "re-scored":
+        return f"{'Index' if one.what == 'index' else one.what} {one.before} → {one.after}"
+    if one.what == "holes.turned":
+        return f"{names}: {one.note}"
     if one.kind == "new":
         return f"{names}: new in the {after}" + _note(one)
     if one.kind == "gone":
@@ -63,7 +70,7 @@ def _held(one: Difference) -> str:
 def _change(one: Difference, measured: bool) -> str:
     what = WORDS.get(one.what, one.what.replace("battery.", "").replace("_", " "))
     beside = f" ({one.measured.says()})" if one.measured is not None and measured else ""
-    return f"{what} {clean(one.before)} → {clean(one.after)}{beside}"
+    return f"{what} {clean(one.before)} → {clean(one.after)}{beside}".lstrip()
 
 
 def _note(one: Difference) -> str:

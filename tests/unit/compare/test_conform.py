@@ -6,7 +6,7 @@ from math import inf
 
 import pytest
 
-from unfasten.compare.conform import Rule, conformance, decide, radial
+from unfasten.compare.conform import Rule, conformance, decide, decide_radial, radial
 
 
 def test_between_acceptance_and_rejection_lies_what_is_open() -> None:
@@ -50,3 +50,10 @@ def test_radial_probability_has_sensible_ends() -> None:
 def test_the_rule_says_what_it_is() -> None:
     assert str(Rule()) == "conformance probability at least 95 % (JCGM 106, ISO 14253-1:2017)"
     assert "guard band of 1.645 u" in str(Rule("guard-band", k=1.645))
+
+
+def test_a_guard_band_round_a_place() -> None:
+    rule = Rule("guard-band", k=2)
+    assert decide_radial(0.03, 0.03, 0.1, rule)[0] == "shown"
+    assert decide_radial(0.1, 0.03, 0.1, rule)[0] == "open"
+    assert decide_radial(0.17, 0.03, 0.1, rule)[0] == "against"

@@ -197,3 +197,23 @@ def test_a_cable_much_too_long_is_laid_away() -> None:
 
     reach = criterion(exchanged(cable("54.0 ± 0.5 mm"), cable("96.0 ± 0.5 mm")), "cable reach")
     assert reach.verdict == "change"
+
+
+def test_holes_listed_in_another_order_are_the_same_holes_and_the_order_is_told() -> None:
+    new = brace()
+    new["holes"] = [new["holes"][2], new["holes"][0], new["holes"][1]]
+    holes = criterion(exchanged(brace(), new), "hole pattern")
+    assert holes.verdict == "shown"
+    assert "holes numbered otherwise: 1 = 2, 2 = 3, 3 = 1" in holes.says
+
+
+def test_two_holes_of_swapped_sizes_are_named() -> None:
+    old, new = brace(), brace()
+    old["holes"][0]["diameter"], new["holes"][1]["diameter"] = "2.40 ± 0.01 mm", "2.40 ± 0.01 mm"
+    assert "hole 2" in criterion(exchanged(old, new), "hole sizes").says
+
+
+def test_the_guard_band_accepts_holes_that_the_probability_of_all_does_not() -> None:
+    exchange = Exchange(example("tarn-11-plus"), "logic-board", example("tarn-11"), "logic-board")
+    assert criterion(interchange(exchange, Rule("guard-band", k=2)), "hole pattern").verdict == "shown"
+    assert criterion(interchange(exchange, Rule()), "hole pattern").verdict == "open"
