@@ -38,14 +38,8 @@ def panel_context(answers: Answers) -> dict[str, Any]:
         "cautions": cautions,
         "stop": stop,
         "defer": deference(),
-        "names": part_names(answers),
+        "named": sum(1 for part in (answers.tree.get("parts") or {}).values() if part.get("role", "other") != "other"),
     }
-
-
-def part_names(answers: Answers) -> dict[str, str]:
-    """Names of the parts, also of a record that is not valid yet."""
-    parts = answers.tree.get("parts") or {}
-    return {name: str(part.get("name") or name) for name, part in parts.items() if isinstance(part, dict)}
 
 
 def question_panel(answers: Answers) -> str:

@@ -50,7 +50,10 @@ def rows_of(folder: Folder[Entry], entries: Sequence[Entry], after: int = 0) -> 
         elif entry.kind == "put" and str(entry.tree.get("at", "")).startswith("photos."):
             state = "withdrawn" if entry.id in withdrawn else ""
             name = str(entry.tree["at"]).partition(".")[2]
-            rows.append(_row(entry, str(entry.tree["value"].get("at") or ""), "", f"Photo {name}", state))
+            value = entry.tree["value"]
+            letters = ", ".join(value.get("call_outs") or ())
+            words = f"Photo {name}, call-outs {letters}" if letters else f"Photo {name}"
+            rows.append(_row(entry, str(value.get("at") or ""), "", words, state))
     return rows
 
 

@@ -112,6 +112,7 @@ export class Measure {
     }));
     for (const note of told.notes) box.append(Object.assign(document.createElement("p"), { className: "caution", textContent: note }));
     by("measure-keep").hidden = false;
+    box.scrollIntoView({ block: "nearest" });
   }
 
   async keep() {
