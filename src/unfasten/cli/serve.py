@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import socket
+from contextlib import suppress
 from datetime import date, datetime
+from ipaddress import ip_address
 from pathlib import Path
 
 import click
@@ -12,11 +14,11 @@ from unfasten.evidence.errors import CallError
 from unfasten.service.settings import WORKSPACE
 
 #: addresses that stand for all of this machine
-ANYWHERE = ("0.0.0.0", "::")
+ANYWHERE = ("", "0.0.0.0", "::")
 
 
 @click.command("serve")
-@click.option("-o", "--workspace", "folder", type=click.Path(path_type=Path), default=WORKSPACE, show_default=True)
+@click.option("-w", "--workspace", "folder", type=click.Path(path_type=Path), default=WORKSPACE, show_default=True)
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
 @click.option("--port", default=8080, show_default=True, type=click.IntRange(0, 65535), help="0 takes a free one.")
 @click.option("--lab", is_flag=True, help="Serve a lab's network: everybody signs in (see 'unfasten account').")
@@ -43,13 +45,18 @@ def command(
     from unfasten.web.app import make_app
     from unfasten.web.settings import LOOPBACK, WebSettings, server_key
 
-    if not lab and host not in LOOPBACK:
+    host = host.strip("[]").lower()
+    is_own = _is_this_machine(host)
+    if not lab and not is_own:
         remedy = "add --lab (everybody then signs in), or leave --host out"
         raise CallError("serve.open-door", "--host", f"{host} can be reached from other machines", remedy)
+    if lab:
+        _check_accounts(folder)
     listening = _listen(host, port)
     shown = listening.getsockname()[1]
     scheme = "https" if tls else "http"
-    called = [one.lower() for one in (*names, host) if one not in ANYWHERE]
+    address = f"[{host}]" if ":" in host else host
+    called = [one.lower() for one in (*names, address) if one.strip("[]") not in ANYWHERE]
     hosts = tuple(dict.fromkeys([*LOOPBACK, *called]))
     first = next((one for one in called if one not in LOOPBACK), None)
     settings = WebSettings(
@@ -62,7 +69,10 @@ def command(
         hosts=hosts,
         base=f"{scheme}://{first}:{shown}" if lab and first else None,
     )
-    click.echo(f"The bench is at {scheme}://{first or '127.0.0.1'}:{shown} (workspace {folder}; stop with Ctrl-C)")
+    if lab and not tls and not is_own:
+        click.echo("Without --tls, passwords cross the network as they are typed", err=True)
+    if lab and first is None and not is_own:
+        click.echo("Without --host-name, other machines are not served: name what they will call it", err=True)
     config = uvicorn.Config(
         make_app(settings),
         log_level="warning",
@@ -71,7 +81,14 @@ def command(
         ssl_keyfile=tls[1] if tls else None,
         timeout_graceful_shutdown=2,
     )
-    uvicorn.Server(config).run(sockets=[listening])
+    try:
+        config.load()
+    except OSError as error:
+        remedy = "name a certificate and its key, both as PEM"
+        raise CallError("serve.tls", tls[0] if tls else "", error.strerror or str(error), remedy) from error
+    click.echo(f"The bench is at {scheme}://{first or '127.0.0.1'}:{shown} (workspace {folder}; stop with Ctrl-C)")
+    with suppress(KeyboardInterrupt):  # the server has stopped in good order when it passes Ctrl-C on
+        uvicorn.Server(config).run(sockets=[listening])
 
 
 def _listen(host: str, port: int) -> socket.socket:
@@ -81,3 +98,22 @@ def _listen(host: str, port: int) -> socket.socket:
         remedy = "name another --port, or 0 for a free one"
         raise CallError("serve.port", f"{host}:{port}", error.strerror or str(error), remedy) from error
     return listening
+
+
+def _is_this_machine(host: str) -> bool:
+    if host == "localhost":
+        return True
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return False
+
+
+def _check_accounts(folder: Path) -> None:
+    from unfasten.service.workspace import open_workspace
+
+    with open_workspace(folder, datetime.now().astimezone()) as workspace:
+        if any(account.disabled is None for account in workspace.store.accounts.all()):
+            return
+    remedy = "make the first account: unfasten account add NAME --role publisher"
+    raise CallError("serve.no-account", "--lab", "there is no account by which somebody could sign in", remedy)
