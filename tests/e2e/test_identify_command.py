@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from tests.support.marking_pictures import package_picture
+from tests.support.mat_photo import jpeg_of, mat_photo
 from tests.support.photo_files import jpeg
 
 
@@ -89,6 +90,21 @@ def test_board(tmp_path: Path) -> None:
     assert "use" in identify("board", str(path)).stdout
 
 
+def test_board_on_a_photo(tmp_path: Path) -> None:
+    picture, camera = mat_photo()
+    photo, picks = tmp_path / "side.jpg", tmp_path / "picks.json"
+    photo.write_bytes(jpeg_of(picture))
+    board, body = ([[70, 60], [130, 60], [130, 90], [70, 90]], [[75, 65], [89, 65], [89, 79], [75, 79]])
+    seen = {
+        name: camera.seen(np.array(corners, float)).tolist() for name, corners in (("board", board), ("logic", body))
+    }
+    picks.write_text(json.dumps({"board": seen["board"], "bodies": {"logic": seen["logic"]}}), encoding="utf-8")
+    found = answer("board", str(picks), "--photo", str(photo), "--lenses", str(tmp_path))
+    use = next(reading for reading in found["readings"] if reading["name"] == "use")
+    assert use["interval"]["low"] < 100 * 196 / 1800 < use["interval"]["high"]
+    assert "use" in identify("board", str(picks), "--photo", str(photo), "--lenses", str(tmp_path)).stdout
+
+
 @pytest.mark.parametrize(
     ("arguments", "status", "code"),
     [
@@ -99,6 +115,7 @@ def test_board(tmp_path: Path) -> None:
         (("drive",), 2, "give --across-points"),
         (("date-code",), 2, "Missing argument"),
         (("marking", __file__, "--by", "Ada"), 2, "belong to --confirm"),
+        (("board", __file__, "--lenses", "."), 2, "belongs to --photo"),
         (("marking", "nothing.jpg"), 2, "does not exist"),
     ],
 )

@@ -140,12 +140,27 @@ def marking(
 
 @command.command("board")
 @click.argument("outlines", type=_FILE)
+@click.option("--photo", type=_FILE, help="A photo of one side: OUTLINES are then picks on it, in px.")
+@click.option(
+    "--lenses",
+    type=click.Path(file_okay=False, path_type=Path),
+    metavar="DIR",
+    help="With --photo: folder of lens profiles.  [default: $UNFASTEN_LENSES, or lenses in the workspace]",
+)
 @_JSON
-def board(outlines: Path, as_json: bool) -> None:
-    """Compute body area over board area from a file of OUTLINES (see docs/identify.md)."""
-    from unfasten.cli.identifytext import board_lines
+def board(outlines: Path, photo: Path | None, lenses: Path | None, as_json: bool) -> None:
+    """Compute body area over board area from a file of OUTLINES, in mm or on a photo (see docs/identify.md)."""
+    from unfasten.cli.identifytext import board_lines, board_photo_lines
     from unfasten.service.boarduse import use_of_board
 
+    if photo is not None:
+        from unfasten.service.boardphoto import measure_board_file
+        from unfasten.service.camera import load_profiles
+
+        _show(measure_board_file(photo, outlines, load_profiles(lenses)), board_photo_lines, as_json=as_json)
+        return
+    if lenses is not None:
+        raise click.UsageError("--lenses belongs to --photo")
     _show(use_of_board(outlines), board_lines, as_json=as_json)
 
 

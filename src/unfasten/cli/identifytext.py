@@ -11,6 +11,7 @@ from unfasten.photo.identify.datecode import DateCode, Reading
 from unfasten.photo.identify.packages import PackageSet
 from unfasten.photo.identify.threads import ThreadSet
 from unfasten.photo.identify.window import places_for
+from unfasten.service.boardphoto import BoardPhoto
 from unfasten.service.identify import DriveAnswer, MarkingAnswer
 
 _WIDTH = 118
@@ -102,6 +103,16 @@ def board_lines(answer: BoardUse) -> list[str]:
         if share is not None:
             lines.append(f"bodies of both sides over the area of {name}: {_figure(share.times(100), '%')}")
     return [*lines, *_bullets(answer.says)]
+
+
+def board_photo_lines(answer: BoardPhoto) -> list[str]:
+    """Use of the side on a photo."""
+    rows = [(reading.name, reading.text) for reading in answer.found.readings]
+    return [
+        f"{answer.photo.facts.name}, scale: {answer.scale}",
+        *aligned(rows),
+        *_bullets([*answer.found.says, *answer.notes]),
+    ]
 
 
 def _side_lines(side: SideUse) -> list[str]:

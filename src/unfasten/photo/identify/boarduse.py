@@ -171,7 +171,7 @@ def board_use(sides: Sequence[Side]) -> BoardUse:
 def _side_use(side: Side) -> SideUse:
     board = side.board.area
     bodies = total(body.area for body in side.bodies)
-    says, doubled, outside = _oddities(side)
+    says, doubled, outside = oddities(side)
     share = bodies.over(board)
     lying_on = Uncertain(max(0.0, bodies.value - doubled - outside), bodies.causes)
     empty = Uncertain(1 - lying_on.value / board.value, lying_on.over(board).times(-1).causes)
@@ -179,7 +179,7 @@ def _side_use(side: Side) -> SideUse:
     return SideUse(side.name, count, board, bodies, share, empty, tuple(says))
 
 
-def _oddities(side: Side) -> tuple[list[str], float, float]:
+def oddities(side: Side) -> tuple[list[str], float, float]:
     """What is odd, the area that is counted twice, and the area beyond the board [mm2]."""
     placed = [body for body in side.bodies if body.outline and body.count == 1]
     says = []
