@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from tests.support.marking_pictures import package_picture
 from tests.support.mat_photo import jpeg_of, mat_photo
@@ -35,6 +36,16 @@ def test_thread() -> None:
     assert "several threads fit; none is chosen" in text
     turns = answer("thread", "--diameter", "1.54 ± 0.02 mm", "--length", "3.5 ± 0.05 mm", "--turns", "10")
     assert turns["pitch_mm"] == {"value": pytest.approx(0.35), "u": pytest.approx(0.005)}
+
+
+def test_naming_by_a_table_needs_no_arrays() -> None:
+    code = (
+        "import sys\nfrom unfasten.cli.main import cli\n"
+        "cli(['identify', 'thread', '--diameter', '1.58 ± 0.02 mm'], standalone_mode=False)\n"
+        "print(sorted({'numpy', 'cv2', 'scipy', 'PIL', 'rapidocr', 'pydantic'} & set(sys.modules)))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, encoding="utf-8", check=True)
+    assert done.stdout.splitlines()[-1] == "[]"
 
 
 def test_drive() -> None:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
-from unfasten.cli.routetable import aligned
 from unfasten.photo.identify.boarduse import BoardUse, SideUse, Uncertain
 from unfasten.photo.identify.datecode import DateCode, Reading
 from unfasten.photo.identify.packages import PackageSet
 from unfasten.photo.identify.threads import ThreadSet
 from unfasten.photo.identify.window import places_for
-from unfasten.service.boardphoto import BoardPhoto
 from unfasten.service.identify import DriveAnswer, MarkingAnswer
+
+if TYPE_CHECKING:
+    from unfasten.service.boardphoto import BoardPhoto
 
 _WIDTH = 118
 _BASES = {"read": "limits read", "same pitch": "limits of the same pitch", "bracket": "bracket only"}
@@ -110,7 +112,7 @@ def board_photo_lines(answer: BoardPhoto) -> list[str]:
     rows = [(reading.name, reading.text) for reading in answer.found.readings]
     return [
         f"{answer.photo.facts.name}, scale: {answer.scale}",
-        *aligned(rows),
+        *_aligned(rows),
         *_bullets([*answer.found.says, *answer.notes]),
     ]
 
@@ -122,7 +124,7 @@ def _side_lines(side: SideUse) -> list[str]:
         ("  use", _figure(side.share.times(100), "%")),
         ("  empty", _figure(side.empty.times(100), "%")),
     ]
-    return [side.name, *aligned(rows), *_bullets(side.says)]
+    return [side.name, *_aligned(rows), *_bullets(side.says)]
 
 
 def _figure(one: Uncertain, unit: str) -> str:
@@ -135,7 +137,13 @@ def _week(one: Reading) -> str:
 
 
 def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> list[str]:
-    return [f"  {line}" for line in aligned([head, *rows])] if rows else ["  none"]
+    return [f"  {line}" for line in _aligned([head, *rows])] if rows else ["  none"]
+
+
+def _aligned(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    """Rows as lines with columns of one width, all to the left."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return ["  ".join(map(str.ljust, row, widths)).rstrip() for row in rows]
 
 
 def _near(items: Iterable[tuple[str, str]]) -> list[str]:
