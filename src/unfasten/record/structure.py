@@ -15,12 +15,14 @@ from unfasten.record.place import Remark, node_at, path_in
 from unfasten.record.record import FORMAT, Record
 from unfasten.record.shape import keys_of, model_at
 from unfasten.record.suggest import remedy
+from unfasten.record.testfigures import INGRESS_PATTERN
 from unfasten.record.types import CLOCK_PATTERN, ID_PATTERN
 
 _LONGEST_MESSAGE: Final = 200
 _LONGEST_ID: Final = 80
 _ID_HELP: Final = "write lower-case words joined by hyphens, such as back-cover"
 _CLOCK_HELP: Final = 'write hours, minutes and seconds, such as "0:01:40"'
+_INGRESS_HELP: Final = "write two digits, X for one that was not tested, such as IP67 or IPX8"
 _YES_NO: Final = MappingProxyType({"yes": "true", "on": "true", "no": "false", "off": "false"})
 #: type of error -> what is wanted there
 _WANTED: Final = MappingProxyType(
@@ -140,6 +142,8 @@ def _pattern(tree: Any, path: Path, detail: Any) -> Remark:
         return Remark(path, "record.bad-id", f"{shown(value)} is no id (lower-case words with hyphens)", mend)
     if detail["ctx"]["pattern"] == CLOCK_PATTERN:
         return Remark(path, "record.bad-clock", f"{shown(value)} is no time of the film", _CLOCK_HELP)
+    if detail["ctx"]["pattern"] == INGRESS_PATTERN:
+        return Remark(path, "record.bad-value", f"{shown(value)} is no IP code", _INGRESS_HELP)
     return Remark(path, "record.bad-value", f"{shown(value)} does not fit here", "see the record format")
 
 

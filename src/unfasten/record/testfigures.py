@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 from pydantic import Field, StrictInt, StringConstraints
 
@@ -10,7 +10,8 @@ from unfasten.record.types import Noun, Share, Time
 
 Count = Annotated[StrictInt, Field(ge=0, le=10_000_000)]
 #: IP code of EN 60529: protection against objects, then against water; X where it was not tested
-Ingress = Annotated[str, StringConstraints(pattern=r"^IP[0-6X][0-8X]$")]
+INGRESS_PATTERN: Final = r"^IP[0-6X][0-8X]$"
+Ingress = Annotated[str, StringConstraints(pattern=INGRESS_PATTERN)]
 
 
 class Capacity(Noun):
