@@ -1,4 +1,4 @@
-"""Make the pictures of the README: the demo's table as a terminal shows it, and two sheets of the report.
+"""Make the pictures of the README: the demo's table as a terminal shows it, two sheets of the report, and the bench.
 
 Needs what the tests need (`make test` sets it up) and a Chromium; run it with the environment's Python.
 """
@@ -20,7 +20,7 @@ pre{{font:13px/1.32 "DejaVu Sans Mono",monospace;color:#1a1a1a;margin:0;padding:
 
 
 def main() -> None:
-    """Write docs/pictures/demo.png and docs/pictures/report.png."""
+    """Write demo.png, report.png and bench.png in docs/pictures."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         env = os.environ | {"COLUMNS": "84"}
@@ -30,6 +30,7 @@ def main() -> None:
         )  # fmt: skip
         _terminal(done.stdout, folder)
         _sheets(next(folder.rglob("tarn-11.pdf")))
+        _bench(folder / "workspace")
 
 
 def _terminal(text: str, folder: Path) -> None:
@@ -49,6 +50,30 @@ def _terminal(text: str, folder: Path) -> None:
         page.goto(page_file.as_uri())
         page.locator("pre").screenshot(path=str(DOCS / "pictures" / "demo.png"))
         browser.close()
+
+
+def _bench(workspace: Path) -> None:
+    """The bench with the Tarn 11 as its demo leaves it, the battery's route marked."""
+    from playwright.sync_api import sync_playwright
+
+    serve = [sys.executable, "-m", "unfasten", "serve", "-w", str(workspace), "--port", "0", "--on", "2026-06-01"]
+    with subprocess.Popen(serve, stdout=subprocess.PIPE, text=True) as server, sync_playwright() as driver:
+        assert server.stdout is not None
+        address = next(word for word in server.stdout.readline().split() if word.startswith("http"))
+        browser = driver.chromium.launch(
+            executable_path=shutil.which("chromium"), args=["--headless", "--no-sandbox", "--disable-gpu"]
+        )
+        page = browser.new_page(viewport={"width": 1280, "height": 800})
+        page.goto(f"{address}/records/tarn-11")
+        page.wait_for_selector("#asked", timeout=60_000)
+        page.locator("#drawing .node[data-part=battery]").click()
+        page.wait_for_selector("#look ol li")
+        page.click("#line")
+        page.keyboard.type("2 hex-3 holds back-cover frame edge")
+        page.wait_for_selector("#understood:has-text('Undone')")
+        page.screenshot(path=str(DOCS / "pictures" / "bench.png"))
+        browser.close()
+        server.terminate()
 
 
 def _sheets(pdf: Path) -> None:
