@@ -7,11 +7,16 @@ from contextlib import suppress
 from datetime import date, datetime
 from ipaddress import ip_address
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from unfasten.evidence.errors import CallError
 from unfasten.service.settings import WORKSPACE
+
+if TYPE_CHECKING:
+    import uvicorn
+    from fastapi import FastAPI
 
 #: addresses that stand for all of this machine
 ANYWHERE = ("", "0.0.0.0", "::")
@@ -73,8 +78,9 @@ def command(
         click.echo("Without --tls, passwords cross the network as they are typed", err=True)
     if lab and first is None and not is_own:
         click.echo("Without --host-name, other machines are not served: name what they will call it", err=True)
+    app = make_app(settings)
     config = uvicorn.Config(
-        make_app(settings),
+        app,
         log_level="warning",
         server_header=False,
         ssl_certfile=tls[0] if tls else None,
@@ -88,7 +94,19 @@ def command(
         raise CallError("serve.tls", tls[0] if tls else "", error.strerror or str(error), remedy) from error
     click.echo(f"The bench is at {scheme}://{first or '127.0.0.1'}:{shown} (workspace {folder}; stop with Ctrl-C)")
     with suppress(KeyboardInterrupt):  # the server has stopped in good order when it passes Ctrl-C on
-        uvicorn.Server(config).run(sockets=[listening])
+        _server(config, app).run(sockets=[listening])
+
+
+def _server(config: uvicorn.Config, app: FastAPI) -> uvicorn.Server:
+    """A server that ends the streams of its pages before it waits for what is under way."""
+    import uvicorn
+
+    class Server(uvicorn.Server):
+        async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+            app.state.hub.hush()
+            await super().shutdown(sockets)
+
+    return Server(config)
 
 
 def _listen(host: str, port: int) -> socket.socket:

@@ -54,6 +54,13 @@ class Room:
             self._task.cancel()
             await asyncio.gather(self._task, return_exceptions=True)
 
+    def hush(self) -> None:
+        """End every stream; pages come back by themselves."""
+        for queue in list(self.listeners):
+            self.listeners.discard(queue)
+            if not queue.full():
+                queue.put_nowait("")
+
     async def listen(self, after: int, welcome: Callable[[], bool]) -> AsyncIterator[str]:
         """Messages for one page: what it has missed, then what happens, as long as it is `welcome`."""
         queue: asyncio.Queue[str] = asyncio.Queue(BEHIND)
@@ -129,6 +136,11 @@ class Hub:
                 self._rooms[record] = Room(bench)
                 self._rooms[record].start()
             return self._rooms[record]
+
+    def hush(self) -> None:
+        """End every stream."""
+        for room in self._rooms.values():
+            room.hush()
 
     async def stop(self) -> None:
         """Close every room."""
