@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import socket
+import sys
 from datetime import date
 from functools import cache
 
@@ -14,6 +15,7 @@ from PIL import Image
 from tests.support.marking_pictures import invented_lines, package_picture
 
 from unfasten.evidence.errors import CallError
+from unfasten.photo.identify import ocr
 from unfasten.photo.identify.markings import ListedPart
 from unfasten.photo.identify.ocr import Box, MarkingReading, crop, read_marking
 from unfasten.photo.open import open_photo
@@ -116,3 +118,12 @@ def test_the_answer_holds_candidates_and_date_codes_but_confirms_nothing() -> No
     assert [code.code for code in answer.date_codes] == ["2615"]
     assert open_photo(answer.crop).width == 420
     assert identify_marking(photo, DAY).as_json()["candidates"] is None
+
+
+def test_without_the_reader_the_extra_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "rapidocr", None)
+    monkeypatch.setattr(ocr, "_engine", ocr._engine.__wrapped__)
+    with pytest.raises(CallError) as caught:
+        read_marking(np.full((100, 100, 3), 20, np.uint8))
+    assert caught.value.code == "identify.reader-missing"
+    assert "extra `photo`" in caught.value.remedy

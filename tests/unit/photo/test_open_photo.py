@@ -15,7 +15,7 @@ from PIL import Image, ImageOps
 from tests.support.photo_files import exif, heic, jpeg, png, saved, scene
 
 from unfasten.photo.exif import read_exposure
-from unfasten.photo.facts import Exposure, PhotoFacts
+from unfasten.photo.facts import Exposure, PhotoError, PhotoFacts
 from unfasten.photo.open import open_photo, photo_facts
 from unfasten.photo.thumbnails import thumbnail
 from unfasten.service.photofile import take_photo
@@ -191,3 +191,12 @@ def test_facts_need_neither_arrays_nor_a_vision_library(tmp_path: Path) -> None:
     path.write_bytes(jpeg())
     done = subprocess.run([sys.executable, "-c", code, str(path)], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_without_its_reader_a_heic_names_the_extra(monkeypatch: pytest.MonkeyPatch) -> None:
+    data = heic()
+    monkeypatch.setitem(sys.modules, "pillow_heif.as_plugin", None)
+    with pytest.raises(PhotoError) as caught:
+        open_photo(data, "p.heic")
+    assert (caught.value.code, caught.value.where) == ("photo.heic-needs-extra", "p.heic")
+    assert "export the picture as JPEG" in caught.value.remedy
