@@ -75,7 +75,7 @@ class Chains:
 
     # time ------------------------------------------------------------------------------------------------------
 
-    def time(self, left: int, hand: int, side: int) -> int:
+    def set_up(self, left: int, hand: int, side: int) -> int:
         """Time for pick-ups and turns for the events `left`, with these tools in hand and this side up."""
         count = 0
         for tool, levels in self.picks:

@@ -11,10 +11,12 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from unfasten.routes.necessity import bits, necessary
+from unfasten.routes.plans import Plans
 from unfasten.routes.price import Pricer
 from unfasten.routes.problem import Event, Problem, Way
 from unfasten.routes.relaxed import Outlook
 from unfasten.routes.result import By
+from unfasten.routes.search import Found, search
 
 #: what an excerpt is known by: the setup, the contents of its events, and its targets
 Key = tuple[Any, ...]
@@ -29,10 +31,22 @@ class Excerpt:
     table: list[int]
     plans: dict[int, Outlook | None] = field(default_factory=dict)
     pricers: dict[By, Pricer] = field(default_factory=dict)
+    found: dict[By, Found] = field(default_factory=dict)
 
     def pricer(self, by: By) -> Pricer:
         """The prices of this excerpt by an objective."""
-        return self.pricers.get(by) or self.pricers.setdefault(by, Pricer(self.problem, by))
+        if by not in self.pricers:
+            self.pricers[by] = Pricer(self.problem, by)
+        return self.pricers[by]
+
+    def search(self, by: By, units: int) -> Found:
+        """Find the best sequence by an objective, with what was found by the other; `units` limits the work."""
+        if by not in self.found:
+            pricer = self.pricer(by)
+            plans = Plans(self.problem, self.table, self.goals, pricer, self.plans)
+            other = next(iter(self.found.values()), None)
+            self.found[by] = search(plans, pricer, units, other)
+        return self.found[by]
 
 
 def excerpt(problem: Problem, within: int, targets: Iterable[int]) -> Excerpt:
@@ -46,10 +60,18 @@ class Contents:
     def __init__(self) -> None:
         self.numbers: dict[Any, int] = {}
 
-    def of(self, problem: Problem) -> list[int]:
-        """The number of each event's content: equal if and only if all that an event says is the same."""
+    def of(self, problem: Problem, like: tuple[Problem, list[int]] | None = None) -> list[int]:
+        """The number of each event's content: equal if and only if all that an event says is the same.
+
+        `like` are another problem of the same record, and its numbers; events that both share are not looked at again.
+        """
         names = [(event.kind, event.id) for event in problem.events]
-        return [self._number(_content(problem, event, names)) for event in problem.events]
+        if like is None:
+            return [self._number(_content(event, names)) for event in problem.events]
+        return [
+            number if event is old else self._number(_content(event, names))
+            for event, old, number in zip(problem.events, like[0].events, like[1], strict=True)
+        ]
 
     def _number(self, content: Any) -> int:
         return self.numbers.setdefault(content, len(self.numbers))
@@ -61,7 +83,7 @@ def key(problem: Problem, contents: list[int], within: int, targets: Iterable[in
     return setup, tuple(contents[i] for i in bits(within)), tuple(contents[i] for i in targets)
 
 
-def _content(problem: Problem, event: Event, names: list[tuple[str, str]]) -> Any:
+def _content(event: Event, names: list[tuple[str, str]]) -> Any:
     def named(mask: int) -> tuple[tuple[str, str], ...]:
         return tuple(names[i] for i in bits(mask))
 
@@ -75,7 +97,7 @@ class _Cutter:
     def __init__(self, problem: Problem, within: int) -> None:
         self.problem = problem
         self.chosen = bits(within)
-        self.bit = {old: 1 << new for new, old in enumerate(self.chosen)}
+        self.bit = {1 << old: 1 << new for new, old in enumerate(self.chosen)}
         self.tools: dict[int, int] = {}
         self.sides = {0: 0}
 
@@ -85,7 +107,7 @@ class _Cutter:
         moves = sum(index < old.moves for index in self.chosen)
         tools = tuple(old.tools[tool] for tool in self.tools)
         problem = Problem(events, moves, {}, old.unit, old.change, old.turn, tools)
-        goals = tuple(self.bit[target].bit_length() - 1 for target in targets)
+        goals = tuple(self.bit[1 << target].bit_length() - 1 for target in targets)
         return Excerpt(problem, goals, necessary(problem))
 
     def _event(self, event: Event) -> Event:
@@ -112,7 +134,12 @@ class _Cutter:
         )
 
     def _events(self, mask: int) -> int:
-        return sum(self.bit.get(index, 0) for index in bits(mask))
+        new = 0
+        while mask:
+            low = mask & -mask
+            new |= self.bit.get(low, 0)
+            mask ^= low
+        return new
 
     def _tools(self, mask: int) -> int:
         return sum(1 << self.tools.setdefault(tool, len(self.tools)) for tool in bits(mask))

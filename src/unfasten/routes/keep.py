@@ -50,7 +50,7 @@ class Keeper:
         """
         unknown = unknown_covers(record)
         low = _Kept(self, World(record, None, "steps", self.budget_s))
-        high = _Kept(self, World(record, unknown, "steps", self.budget_s, like=low.world)) if unknown else low
+        high = _Kept(self, World(record, unknown, "steps", self.budget_s, like=low.world), low) if unknown else low
         names = [name for name, part in record.parts.items() if not part.stays]
         reaches: dict[By, dict[str, Reach]] = {by: {} for by in ORDERS}
         self.searched = ()
@@ -73,10 +73,11 @@ class Keeper:
 class _Kept:
     """One world of the record at hand, whose routes are taken from the keeper where it has them."""
 
-    def __init__(self, keeper: Keeper, world: World) -> None:
+    def __init__(self, keeper: Keeper, world: World, like: _Kept | None = None) -> None:
         self.keeper = keeper
         self.world = world
-        self.contents = keeper.contents.of(world.problem)
+        shared = None if like is None else (like.world.problem, like.contents)
+        self.contents: list[int] = keeper.contents.of(world.problem, shared)
 
     def routes(self, name: str) -> Pair:
         """The routes to a part by steps and by time; None where there is none."""

@@ -17,6 +17,7 @@ from __future__ import annotations
 import heapq
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Final
 
 from unfasten.routes.allowance import Allowance
@@ -61,9 +62,7 @@ class Relaxed(ABC):
         self.plan = plan
         self.chains = chains
         self.moves = plan.problem.moves
-        self.exact: dict[Rest, int] = {}
-        self.low: dict[Rest, int] = {}
-        self.closed: dict[Rest, Rest] = {}
+        self.rests: dict[Rest, _Known] = {}
         self.gates: dict[Rest, list[Gate]] = {}
 
     @abstractmethod
@@ -80,38 +79,34 @@ class Relaxed(ABC):
 
     def bound(self, state: Rest) -> int:
         """What is known to be left at least; `ENDLESS` at a dead end."""
-        state = self.close(state)
-        low = self.low.get(state)
-        return self._first_bound(state) if low is None else low
+        known = self.rests.get(state)
+        return (known or self._meet(state)).low
 
     def value(self, state: Rest, allowance: Allowance) -> int:
         """What is left exactly; `ENDLESS` at a dead end. Raises `OutOfWorkError`."""
-        state = self.close(state)
-        known = self.exact.get(state)
-        return self._search(state, ENDLESS, allowance) if known is None else known
+        known = self.rests.get(state) or self._meet(state)
+        return known.low if known.exact else self._search(known, ENDLESS, allowance)
 
     def within(self, state: Rest, budget: int, allowance: Allowance) -> bool:
         """Whether at most so much is left. Raises `OutOfWorkError`."""
-        state = self.close(state)
-        low = self.low.get(state)
-        if low is None:
-            low = self._first_bound(state)
-        if low > budget:
+        known = self.rests.get(state) or self._meet(state)
+        if known.low > budget:
             return False
-        known = self.exact.get(state)
-        return (self._search(state, budget, allowance) if known is None else known) <= budget
+        return known.exact or self._search(known, budget, allowance) <= budget
 
-    def close(self, state: Rest) -> Rest:
-        """The state after all that is free."""
-        closed = self.closed.get(state)
-        if closed is None:
-            held = state[1:]
-            gates = self.gates.get(held)
-            if gates is None:
-                gates = self.gates[held] = self._gates(held)
-            done = self.plan.after_all(state[0], gates)
-            closed = self.closed[state] = (done, *held)
-        return closed
+    def _meet(self, state: Rest) -> _Known:
+        """What is known of a state met for the first time; it shares that with the state after all that is free."""
+        held = state[1:]
+        gates = self.gates.get(held)
+        if gates is None:
+            gates = self.gates[held] = self._gates(held)
+        closed = (self.plan.after_all(state[0], gates), *held)
+        known = self.rests.get(closed)
+        if known is None:
+            ended = closed[0] == self.plan.events
+            known = self.rests[closed] = _Known(closed, 0 if ended else self._chains(closed), ended)
+        self.rests[state] = known
+        return known
 
     def _gates(self, held: Rest) -> list[Gate]:
         gates = []
@@ -121,22 +116,14 @@ class Relaxed(ABC):
                 gates.append((gate, bit, index, free, open_))
         return gates
 
-    def _first_bound(self, state: Rest) -> int:
-        if state[0] == self.plan.events:
-            low = self.exact[state] = 0
-        else:
-            low = self._chains(state)
-        self.low[state] = low
-        return low
-
-    def _search(self, start: Rest, most: int, allowance: Allowance) -> int:
-        """A* from a closed state; what is left exactly, or something above `most` if it is more."""
-        low, exact = self.low, self.exact
-        queue = [(self.bound(start), 0, start)]
-        best = {start: 0}
+    def _search(self, start: _Known, most: int, allowance: Allowance) -> int:
+        """A*: what is left exactly, or something above `most` if it is more."""
+        rests = self.rests
+        queue = [(start.low, 0, start.state)]
+        best = {start.state: 0}
         came: dict[Rest, Rest] = {}
-        opened = []
-        result, last = ENDLESS, start
+        opened: list[_Known] = []
+        result, last = ENDLESS, start.state
         while queue:
             f, minus_g, state = heapq.heappop(queue)
             g = -minus_g
@@ -145,33 +132,40 @@ class Relaxed(ABC):
             if f > most:
                 result = f
                 break
-            if state in exact:
+            known = rests[state]
+            if known.exact:
                 result, last = f, state
                 break
             allowance.expand(0)
-            opened.append(state)
-            for cost, after in self._onward(state, self.plan.node(state[0])):
-                after = self.close(after)
-                new = g + cost
+            opened.append(known)
+            for cost, following in self._onward(state, self.plan.node(state[0])):
+                known = rests.get(following) or self._meet(following)
+                new, after = g + cost, known.state
                 if new < best.get(after, ENDLESS):
                     best[after] = new
                     came[after] = state
-                    rest = self.bound(after)
-                    if rest < ENDLESS:
-                        heapq.heappush(queue, (new + rest, -new, after))
-        for state in opened:
+                    if known.low < ENDLESS:
+                        heapq.heappush(queue, (new + known.low, -new, after))
+        for known in opened:
             if result >= ENDLESS:
-                low[state] = ENDLESS
-            elif result - best[state] > low[state]:
-                low[state] = result - best[state]
-        if result >= ENDLESS:
-            for state in opened:
-                exact[state] = ENDLESS
-        elif result <= most:
-            while last != start:
+                known.low, known.exact = ENDLESS, True
+            elif result - best[known.state] > known.low:
+                known.low = result - best[known.state]
+        if result <= most and result < ENDLESS:
+            while last != start.state:
                 last = came[last]
-                exact[last] = result - best[last]
+                known = rests[last]
+                known.low, known.exact = result - best[last], True
         return result
+
+
+@dataclass(slots=True, eq=False)
+class _Known:
+    """A state in which nothing is free any more, and what is left at least, or exactly."""
+
+    state: Rest
+    low: int
+    exact: bool
 
 
 class StepsAlone(Relaxed):
@@ -223,7 +217,7 @@ class TimeAlone(Relaxed):
         self.least = {index: time for index, (_, time, _, _) in zip(plan.order, plan.least, strict=True)}
 
     def _chains(self, state: Rest) -> int:
-        return self.chains.time(self.plan.events & ~state[0], state[1], state[2])
+        return self.chains.set_up(self.plan.events & ~state[0], state[1], state[2])
 
     def _free(self, index: int, way: Way, held: Rest) -> bool:
         set_up = not way.prepare and way.tools in (0, held[0]) and way.side in (0, held[1])

@@ -72,7 +72,8 @@ class Revision(World):
                 self.moved.append(number)
                 events[number] = new
         self.problem, self.table = original.problem, original.world.table
-        self.excerpts = {}
+        self.excerpts, self.closures, self.replayed = {}, {}, {}
+        self.joints = original.world.joints
         self.pricers: dict[By, Pricer] = {}
         self.plans: dict[int, Outlook | None] = {}
         if self.moved:

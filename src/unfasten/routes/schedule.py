@@ -18,11 +18,15 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterator
+from typing import Final
 
 from unfasten.routes.allowance import Allowance, OutOfWorkError
 from unfasten.routes.price import START, Pricer, State
 from unfasten.routes.problem import Way
 from unfasten.routes.relaxed import ENDLESS, Outlook
+
+#: states looked at before the exact rests by one cost alone are asked for: most searches end sooner
+PATIENCE: Final = 12
 
 Step = tuple[int, Way]
 Available = tuple[tuple[int, tuple[Way, ...]], ...]
@@ -129,22 +133,24 @@ class Schedule:
             return None
         if start[0] == self.plan.events:
             return 0, ()
+        return self._search(start, low, most)
+
+    def _capped(self, start: State, most: int, f: int) -> int:
+        """The most that can be the optimum, as its first cost is known; -1 if it is more than `most`."""
         try:
-            if limit is not None and not self.first_within(start, limit):
-                return None
+            if most < ENDLESS and not self.first_within(start, most):
+                return -1
             first = self.least_first(start)
         except OutOfWorkError:
-            raise OutOfWorkError(low) from None
-        if first >= ENDLESS or first * self.pricer.first > most:
-            return None
-        most = min(most, (first + 1) * self.pricer.first - 1)
-        return self._search(start, low, most)
+            raise OutOfWorkError(f) from None
+        return -1 if first >= ENDLESS else min(most, (first + 1) * self.pricer.first - 1)
 
     def _search(self, start: State, low: int, most: int) -> tuple[int, tuple[Step, ...]] | None:
         queue: list[tuple[int, int, State, bool]] = [(low, 0, start, False)]
         rivals: dict[int, list[tuple[int, State]]] = {}
         best: dict[State, int] = {start: 0}
         came: dict[State, tuple[State, tuple[Step, ...]]] = {}
+        expanded = 0
         while queue:
             f, minus_g, state, settled = heapq.heappop(queue)
             g = -minus_g
@@ -153,7 +159,13 @@ class Schedule:
             if state[0] == self.plan.events:
                 return g, self._learn(best, came, start, state, g)
             self.allowance.expand(f)
-            if not settled:
+            expanded += 1
+            if expanded == PATIENCE:
+                capped = self._capped(start, most, f)
+                if capped < 0:
+                    break
+                most = capped
+            if not settled and expanded >= PATIENCE:
                 better = self._settled(state, g, f, most)
                 if better is None:
                     continue

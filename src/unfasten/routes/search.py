@@ -9,7 +9,8 @@ from unfasten.routes.allowance import Allowance, OutOfWorkError
 from unfasten.routes.beam import beam
 from unfasten.routes.canonical import first_in_order, keys
 from unfasten.routes.plans import Plans
-from unfasten.routes.price import Pricer
+from unfasten.routes.price import START, Pricer
+from unfasten.routes.relaxed import Outlook
 from unfasten.routes.schedule import Schedule, Step
 
 
@@ -22,15 +23,25 @@ class Found:
     proven: bool
 
 
-def search(plans: Plans, pricer: Pricer, units: int) -> Found:
+def search(plans: Plans, pricer: Pricer, units: int, other: Found | None = None) -> Found:
     """Find the canonical cheapest sequence to targets that are known to be reachable.
 
     Spends at most about `units` of work on the proof, and as many again on the order among equals of each plan.
+    `other` is what was found for the other objective, if it is known: where its cost that comes first here cannot be
+    beaten, it is the answer here too, for then both costs are the least there are; else it limits the search.
     """
     allowance = Allowance(units)
-    best: int | None = None
+    best = None if other is None else price(pricer, other.sequence)
+    following = plans.pop()
+    if other is not None and other.proven and best is not None:
+        try:
+            following = _cheaper(plans, pricer, allowance, best, following)
+        except OutOfWorkError:
+            return Found(other.sequence, following[0] if following else best, False)
+        if following is None:
+            return Found(other.sequence, best, True)
     tied: list[tuple[Schedule, tuple[Step, ...]]] = []
-    while (following := plans.pop()) is not None:
+    while following is not None:
         bound, outlook = following
         if best is not None and bound > best:
             break
@@ -39,16 +50,37 @@ def search(plans: Plans, pricer: Pricer, units: int) -> Found:
             result = schedule.search(limit=best)
         except OutOfWorkError as out:
             known = [value for value in (max(out.bound, bound), plans.peek(), best) if value is not None]
-            return _unproven(schedule, tied, min(known), plans)
-        if result is None:
-            continue
-        cost, sequence = result
-        if best is None or cost < best:
-            best, tied = cost, []
-        tied.append((schedule, sequence))
-    if best is None:
+            return _unproven(schedule, tied, min(known), plans, other)
+        if result is not None:
+            cost, sequence = result
+            if best is None or cost < best:
+                best, tied = cost, []
+            tied.append((schedule, sequence))
+        following = plans.pop()
+    if best is None or not tied:
         raise AssertionError("a reachable target has a plan")
     return Found(_first(tied, best, plans.goal, units), best, True)
+
+
+def price(pricer: Pricer, sequence: Iterable[Step]) -> int:
+    """What a sequence costs."""
+    total, state = 0, START
+    for index, way in sequence:
+        cost, state = pricer.apply(state, index, way)
+        total += cost
+    return total
+
+
+def _cheaper(
+    plans: Plans, pricer: Pricer, allowance: Allowance, best: int, following: tuple[int, Outlook] | None
+) -> tuple[int, Outlook] | None:
+    """The first plan, from `following` on, whose first cost can be below that of `best`; None if there is none."""
+    least = best // pricer.first * pricer.first
+    while following is not None and following[0] < least:
+        if Schedule(following[1], pricer, allowance).first_within(START, least - 1):
+            return following
+        following = plans.pop()
+    return None
 
 
 def _first(tied: Iterable[tuple[Schedule, tuple[Step, ...]]], cost: int, goal: int, units: int) -> tuple[Step, ...]:
@@ -67,12 +99,15 @@ def _first(tied: Iterable[tuple[Schedule, tuple[Step, ...]]], cost: int, goal: i
     return min(found, key=keys) if found else fallback or ()
 
 
-def _unproven(schedule: Schedule, tied: list[tuple[Schedule, tuple[Step, ...]]], bound: int, plans: Plans) -> Found:
+def _unproven(
+    schedule: Schedule, tied: list[tuple[Schedule, tuple[Step, ...]]], bound: int, plans: Plans, other: Found | None
+) -> Found:
     """The best sequence at hand when the allowance is used up: one already found, or what a beam finds."""
     sequence = tied[0][1] if tied else beam(schedule)
-    while sequence is None:
+    while sequence is None and other is None:
         following = plans.pop()
         if following is None:
             raise AssertionError("a reachable target has a plan")
         sequence = beam(Schedule(following[1], schedule.pricer, schedule.allowance))
-    return Found(sequence, bound, False)
+    at_hand = [one for one in (sequence, None if other is None else other.sequence) if one is not None]
+    return Found(min(at_hand, key=lambda one: price(schedule.pricer, one)), bound, False)

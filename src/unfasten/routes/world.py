@@ -9,13 +9,12 @@ from unfasten.record.record import Record
 from unfasten.routes.allowance import UNITS_PER_SECOND
 from unfasten.routes.excerpt import Excerpt, excerpt
 from unfasten.routes.necessity import bits, necessary, reachable, relevant
-from unfasten.routes.plans import Plans
 from unfasten.routes.price import Pricer
 from unfasten.routes.problem import Barred, Problem, compile_problem, with_unknown
 from unfasten.routes.reason import why_unreachable
 from unfasten.routes.replay import joints_of, replay
 from unfasten.routes.result import By, Route
-from unfasten.routes.search import Found, search
+from unfasten.routes.search import Found
 from unfasten.routes.unknown import Unknown
 
 DEFAULT_BUDGET_S: Final = 2.0
@@ -49,6 +48,7 @@ class World:
             self.joints = like.joints
         self.table = necessary(self.problem)
         self.closures: dict[str, int] = {}
+        self.replayed: dict[object, tuple[int, Fraction]] = {}
         self.excerpts: dict[tuple[int, ...], Excerpt | None] = {}
 
     def events_of(self, target: str) -> frozenset[tuple[str, str]]:
@@ -73,12 +73,11 @@ class World:
                 within |= self.closure(target)
             possible = reachable(self.problem, self.table, events, within)
             self.excerpts[events] = excerpt(self.problem, within, events) if possible else None
-        part, by = self.excerpts[events], by or self.by
+        part = self.excerpts[events]
         if part is None:
             return None
-        pricer = part.pricer(by)
-        plans = Plans(part.problem, part.table, part.goals, pricer, part.plans)
-        return self._checked(targets, search(plans, pricer, self.units), pricer)
+        by = by or self.by
+        return self._checked(targets, part.search(by, self.units), part.pricer(by))
 
     def reason(self, target: str) -> str:
         """Say why a target has no route in this world."""
@@ -86,7 +85,10 @@ class World:
 
     def _checked(self, targets: tuple[str, ...], found: Found, pricer: Pricer) -> Route:
         actions = tuple(action for _, way in found.sequence for action in way.actions)
-        steps, time = replay(self.record, actions, targets, self.real, self.joints)
+        key = targets, tuple((index, way.number) for index, way in found.sequence)
+        if key not in self.replayed:
+            self.replayed[key] = replay(self.record, actions, targets, self.real, self.joints)
+        steps, time = self.replayed[key]
         first = Fraction(steps) if pricer.by == "steps" else time
         if found.proven:
             return Route("+".join(targets), actions, steps, time, True, first)
