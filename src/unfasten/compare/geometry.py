@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from unfasten.compare.allowance import allowance, general_tolerance
 from unfasten.compare.conform import Rule, decide_radial
 from unfasten.compare.criterion import Condition, Criterion, Verdict, judged, not_applicable
-from unfasten.compare.holes import Fit, fit_holes
+from unfasten.compare.holes import MOST, Fit, fit_holes
 from unfasten.compare.measured import combined
 from unfasten.compare.partfacts import hole_words
 from unfasten.compare.place import Exchange
@@ -78,6 +78,9 @@ def pattern(pair: Exchange, rule: Rule) -> Criterion:
     screwed = any(joint.kind == "screw" for joint in pair.joints[0])
     if not old and not screwed:
         return not_applicable("hole pattern", "no screws hold the part")
+    if max(len(old), len(new)) > MOST:
+        said = f"more than {MOST} holes are not matched"
+        return Criterion("hole pattern", "open", said, evidence=pair.at("holes"), measure="list the fixing holes only")
     fit = fit_holes(old, new)
     if fit is None:
         return _not_recorded("hole pattern", pair, "holes", "measure the places of the fixing holes, with uncertainty")

@@ -26,6 +26,8 @@ FALSE_ALARM: Final = 0.01
 ASSUMED: Final = 0.05
 #: [mm] least distance that counts as out of place, however small the uncertainty
 FLOOR: Final = 0.01
+#: most holes of a part that are matched; the time grows with the cube of their number
+MOST: Final = 300
 #: pairs of holes that propose poses, and poses looked at for each
 _BASES: Final = 8
 _POSES: Final = 400
@@ -124,8 +126,8 @@ class _Pose:
 
 
 def fit_holes(first: Sequence[Hole], second: Sequence[Hole]) -> Fit | None:
-    """Lay the first pattern on the second; None where either has no holes."""
-    if not first or not second:
+    """Lay the first pattern on the second; None where either has no holes, or more than are matched."""
+    if not first or not second or max(len(first), len(second)) > MOST:
         return None
     a, b = Pattern(tuple(first)), Pattern(tuple(second))
     reach = _reach(a, b)

@@ -217,3 +217,10 @@ def test_the_guard_band_accepts_holes_that_the_probability_of_all_does_not() -> 
     exchange = Exchange(example("tarn-11-plus"), "logic-board", example("tarn-11"), "logic-board")
     assert criterion(interchange(exchange, Rule("guard-band", k=2)), "hole pattern").verdict == "shown"
     assert criterion(interchange(exchange, Rule()), "hole pattern").verdict == "open"
+
+
+def test_far_too_many_holes_are_left_open_with_a_remedy() -> None:
+    many = brace()
+    many["holes"] = [{"at": [f"{n % 60}.0 ± 0.02 mm", f"{n // 60}.0 ± 0.02 mm"]} for n in range(3000)]
+    holes = criterion(exchanged(many, many), "hole pattern")
+    assert (holes.verdict, holes.measure) == ("open", "list the fixing holes only")
