@@ -61,21 +61,15 @@ def command(photo: Path, lenses: Path | None, as_json: bool, **options: object) 
     from unfasten.photo.open import open_photo
     from unfasten.service.camera import load_profiles
     from unfasten.service.measure import measure_photo
-    from unfasten.service.measureparts import measure_parts
+    from unfasten.service.measureparts import PartsTable
 
-    ask, profiles, opened = _ask(options), load_profiles(lenses), open_photo(photo)
-    if options["kind"] == "parts":
-        table = measure_parts(opened, photo.name, ask, profiles)
-        told, lines, notes = table.as_json(), part_lines(table), table.notes
-    else:
-        measured = measure_photo(opened, photo.name, ask, profiles)
-        told, lines, notes = measured.as_json(), reading_lines(measured), measured.notes
+    done = measure_photo(open_photo(photo), photo.name, _ask(options), load_profiles(lenses))
     if as_json:
-        click.echo(json.dumps(told, indent=1, ensure_ascii=False))
+        click.echo(json.dumps(done.as_json(), indent=1, ensure_ascii=False))
         return
-    for line in lines:
+    for line in part_lines(done) if isinstance(done, PartsTable) else reading_lines(done):
         click.echo(line)
-    for line in note_lines(notes):
+    for line in note_lines(done.notes):
         click.echo(line, err=True)
 
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from unfasten.photo.reading import Reading
-    from unfasten.service.measure import Measured
     from unfasten.service.measureparts import PartsTable
+    from unfasten.service.measurepicks import Measured
 
 
 def reading_lines(measured: Measured) -> Iterator[str]:

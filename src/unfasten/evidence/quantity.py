@@ -33,6 +33,9 @@ UNITS: Final = MappingProxyType(
         "Wh": ("energy", Decimal(1)),
         "mWh": ("energy", Decimal("0.001")),
         "°C": ("temperature", Decimal(1)),
+        "mm²": ("area", Decimal(1)),
+        "cm²": ("area", Decimal(100)),
+        "°": ("angle", Decimal(1)),
         "%": ("share", Decimal(1)),
     }
 )
@@ -45,13 +48,15 @@ BASE: Final = MappingProxyType(
         "charge": "mAh",
         "energy": "Wh",
         "temperature": "°C",
+        "area": "mm²",
+        "angle": "°",
         "share": "%",
     }
 )
 
 _NUMBER: Final = r"\d{1,12}(?:\.\d{1,9})?"
 _FORM: Final = re.compile(
-    rf"(?P<value>{_NUMBER})(?: ?(?:±|\+/-) ?(?P<u>{_NUMBER}))? ?(?P<unit>%|[A-Za-zµμ°]+)(?P<each> each)?",
+    rf"(?P<value>{_NUMBER})(?: ?(?:±|\+/-) ?(?P<u>{_NUMBER}))? ?(?P<unit>%|[A-Za-zµμ°²]+)(?P<each> each)?",
     re.ASCII,
 )
 

@@ -26,6 +26,9 @@ _NORMALS: Final = 60
 #: how far proportions may be off: with a known focal length, and with the usual one assumed (A4 is 11 % off)
 _ALIKE: Final = 0.04
 _ROUGHLY_ALIKE: Final = 0.09
+#: what outlines may be off more before their edges are fitted
+_ROUGH_PROPORTIONS: Final = 0.15
+_SHORTEST: Final = 12.0
 _LEAST_AREA: Final = 0.004
 _LEAST_FOUND: Final = 0.6
 #: how far edges are looked for at first, relative to the shorter side: round rough corners, and round picked ones
@@ -50,7 +53,11 @@ class SeenCard:
 
 def find_card(grey: Grey, optics: Optics, where: str = "photo") -> SeenCard:
     """Find the card; raises `PhotoError` where none is found, or two unlike ones are equally clear."""
-    found = [card for rough in _quads(grey) if (card := fit_card(grey, rough, _ROUGH, optics.lens)) is not None]
+    rough: list[Points] = []
+    for quad in _quads(grey):
+        if _has_proportions(quad, optics, _ROUGH_PROPORTIONS) and not any(_same(quad, other) for other in rough):
+            rough.append(quad)
+    found = [card for quad in rough if (card := fit_card(grey, quad, _ROUGH, optics.lens)) is not None]
     found = [card for card in found if card.share >= _LEAST_FOUND and _has_proportions(card.corners, optics)]
     if not found:
         message = "no card can be found"
@@ -204,16 +211,35 @@ def long_side_first(corners: Points) -> Points:
     return np.roll(corners, -1, axis=0) if sides[1] + sides[3] > sides[0] + sides[2] else corners
 
 
-def _has_proportions(corners: Points, optics: Optics) -> bool:
+def _same(a: Points, b: Points) -> bool:
+    """Tell whether two rough outlines are of one thing."""
+    near = _ROUGH / 2 * float(np.linalg.norm(b[2] - b[1]))
+    return bool(np.abs(a - b).max() < near) or bool(np.abs(np.roll(a, 2, axis=0) - b).max() < near)
+
+
+def _has_proportions(corners: Points, optics: Optics, more: float = 0.0) -> bool:
     """Tell whether a rectangle in space has the card's proportions, as far as the focal length is known."""
+    sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
+    if sides.min() < _SHORTEST or _area(corners) < _LEAST_AREA * optics.width * optics.height:
+        return False
     width, height = assumed("card.width"), assumed("card.height")
     usual = focal_px(assumed("lens.usual-focal"), optics.width, optics.height)
     lens = optics.pinhole or pinhole(optics.width, optics.height, usual)
     ideal = corners if optics.lens is None else optics.lens.ideal(corners)
+    if not np.isfinite(ideal).all() or _flat(ideal):
+        return False
     square = np.array([[0, 0], [1, 0], [1, 1], [0, 1]], float)
     columns = np.linalg.solve(lens.matrix, np.linalg.inv(fit_plane(ideal, square, sigma=1.0).px_mm))
     seen = float(np.linalg.norm(columns[:, 0]) / np.linalg.norm(columns[:, 1]))
-    return abs(seen / (width / height) - 1) <= (_ALIKE if optics.pinhole else _ROUGHLY_ALIKE)
+    return abs(seen / (width / height) - 1) <= more + (_ALIKE if optics.pinhole else _ROUGHLY_ALIKE)
+
+
+def _flat(corners: Points) -> bool:
+    """Tell whether three of four corners nearly lie on a line."""
+    sides = np.roll(corners, -1, axis=0) - corners
+    after = np.roll(sides, -1, axis=0)
+    cross = np.abs(sides[:, 0] * after[:, 1] - sides[:, 1] * after[:, 0])
+    return bool((cross < 0.05 * np.linalg.norm(sides, axis=1) * np.linalg.norm(after, axis=1)).any())
 
 
 def _area(corners: Points) -> float:

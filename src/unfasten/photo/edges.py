@@ -6,6 +6,7 @@ and not in code; a camera with another tone curve shifts edges by a little, whic
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cache
 from typing import Final
@@ -121,7 +122,7 @@ def fit_line(points: Points) -> Line | None:
         if len(kept) < 4:
             return None
         middle = kept.mean(0)
-        along = np.linalg.svd(kept - middle, full_matrices=False)[2][0]
+        along = _main_axis(kept - middle)
         away = (kept - middle) @ np.array([along[1], -along[0]])
         robust = 1.4826 * float(np.median(np.abs(away)))
         good = np.abs(away) <= _OUTLIER * max(robust, 0.02)
@@ -135,16 +136,25 @@ def fit_line(points: Points) -> Line | None:
     return Line(middle, along, np.diag([scatter**2 / n, scatter**2 / spread]), scatter, n)
 
 
+def _main_axis(points: Points) -> NDArray[np.float64]:
+    """Unit direction of greatest spread of centred points."""
+    xx, xy, yy = (
+        float(v) for v in (points[:, 0] @ points[:, 0], points[:, 0] @ points[:, 1], points[:, 1] @ points[:, 1])
+    )
+    turn = 0.5 * math.atan2(2 * xy, xx - yy)
+    return np.array([math.cos(turn), math.sin(turn)])
+
+
 def meet(a: Line, b: Line) -> tuple[NDArray[np.float64], Matrix] | None:
     """Where two lines meet, and the covariance of the point [px^2]; None for lines that are nearly parallel."""
     na, nb = np.array([a.along[1], -a.along[0]]), np.array([b.along[1], -b.along[0]])
-    rows = np.vstack([na, nb])
-    if abs(float(np.linalg.det(rows))) < 0.05:
+    det = float(na[0] * nb[1] - na[1] * nb[0])
+    if abs(det) < 0.05:
         return None
-    at = np.linalg.solve(rows, np.array([na @ a.point, nb @ b.point]))
-    shifts = np.diag([_across(a, at), _across(b, at)])
-    back = np.linalg.inv(rows)
-    return at, back @ shifts @ back.T
+    back = np.array([[nb[1], -na[1]], [-nb[0], na[0]]]) / det
+    at = back @ np.array([na @ a.point, nb @ b.point])
+    shifts = np.array([_across(a, at), _across(b, at)])
+    return at, (back * shifts) @ back.T
 
 
 def _across(line: Line, at: NDArray[np.float64]) -> float:

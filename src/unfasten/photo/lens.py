@@ -19,8 +19,10 @@ from unfasten.photo.plane import Matrix, Points
 FRAME_DIAGONAL: Final = math.hypot(36.0, 24.0)
 #: order of the numbers of a lens, and of the rows of its covariance
 NUMBERS: Final = ("fx", "fy", "cx", "cy", "k1", "k2", "p1", "p2", "k3")
-_ROUNDS: Final = 60
-_SETTLED: Final = 1e-11
+_ROUNDS: Final = 12
+_SETTLED: Final = 1e-8
+_LOST: Final = 1e-6
+Values = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,19 +53,40 @@ class Lens:
         return np.column_stack([dx * fx + cx, dy * fy + cy])
 
     def ideal(self, seen: Points) -> Points:
-        """Ideal image points [px] of points in the photo, by fixed-point rounds until they settle."""
-        fx, fy, cx, cy = self.numbers[:4]
-        sx, sy = (seen[:, 0] - cx) / fx, (seen[:, 1] - cy) / fy
-        x, y = sx.copy(), sy.copy()
-        for _ in range(_ROUNDS):
-            dx, dy = self._distorted(x, y)
-            ex, ey = sx - dx, sy - dy
-            x, y = x + ex, y + ey
-            if max(float(np.abs(ex).max(initial=0)), float(np.abs(ey).max(initial=0))) < _SETTLED:
-                break
-        return np.column_stack([x * fx + cx, y * fy + cy])
+        """Ideal image points [px] of points in the photo, by Newton rounds; not a number where the model does not hold.
 
-    def _distorted(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> tuple[Matrix, Matrix]:
+        Far outside the points it was calibrated with, a lens model may fold back, and no ideal point belongs there.
+        """
+        fx, fy, cx, cy = self.numbers[:4]
+        wanted = np.column_stack([(seen[:, 0] - cx) / fx, (seen[:, 1] - cy) / fy])
+        x, y = wanted[:, 0].copy(), wanted[:, 1].copy()
+        with np.errstate(all="ignore"):
+            for _ in range(_ROUNDS):
+                dx, dy = self._distorted(x, y)
+                ex, ey = wanted[:, 0] - dx, wanted[:, 1] - dy
+                xx, xy, yy = self._slopes(x, y)
+                det = xx * yy - xy * xy
+                x, y = x + (yy * ex - xy * ey) / det, y + (xx * ey - xy * ex) / det
+                if max(float(np.abs(ex).max(initial=0)), float(np.abs(ey).max(initial=0))) < _SETTLED:
+                    break
+            dx, dy = self._distorted(x, y)
+            lost = ~(np.hypot(wanted[:, 0] - dx, wanted[:, 1] - dy) < _LOST)
+        return np.column_stack([np.where(lost, np.nan, x * fx + cx), np.where(lost, np.nan, y * fy + cy)])
+
+    def _slopes(self, x: Values, y: Values) -> tuple[Values, Values, Values]:
+        """Derivatives of the distorted coordinates: x by x, x by y (the same as y by x), y by y."""
+        k1, k2, p1, p2, k3 = self.numbers[4:]
+        r = x * x + y * y
+        radial = 1 + r * (k1 + r * (k2 + r * k3))
+        slope = 2 * (k1 + r * (2 * k2 + r * 3 * k3))
+        across = x * y * slope + 2 * p1 * x + 2 * p2 * y
+        return (
+            radial + x * x * slope + 2 * p1 * y + 6 * p2 * x,
+            across,
+            radial + y * y * slope + 6 * p1 * y + 2 * p2 * x,
+        )
+
+    def _distorted(self, x: Values, y: Values) -> tuple[Values, Values]:
         k1, k2, p1, p2, k3 = self.numbers[4:]
         r = x * x + y * y
         radial = 1 + r * (k1 + r * (k2 + r * k3))

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 
-from unfasten.photo.edges import Grey, fit_line, meet, side_points
+from unfasten.photo.edges import Grey, Line, fit_line, meet, side_points
 from unfasten.photo.facts import PhotoError
 from unfasten.photo.mat import DICTIONARY, MODULES, Mat, mat_of_marker
 from unfasten.photo.plane import Points
@@ -20,6 +21,7 @@ _LEAST: Final = 3
 #: with fewer markers a mirrored photo is thought of: a few patterns read as others from behind
 _SURE: Final = 8
 _NORMALS: Final = 15
+_ROUNDS: Final = 3
 _LAY_FLAT: Final = "lay the whole mat flat in view, without glare or parts on its markers, and take the photo again"
 
 
@@ -46,7 +48,8 @@ def find_mat(grey: Grey, where: str = "photo") -> SeenMat:
         message = "two mats are in view" if len(mats) < 2 else f"mats of size {' and '.join(sorted(mats))} are in view"
         raise PhotoError("photo.two-mats", where, message, "leave one mat in view, or cut the photo to one")
     (mat,) = mats.values()
-    sharp = [(name, corners) for name, rough in found if (corners := refine(grey, rough)) is not None]
+    refined = refine(grey, [rough for _, rough in found])
+    sharp = [(name, corners) for (name, _), corners in zip(found, refined, strict=True) if corners is not None]
     sharp = _in_place(mat, sharp)
     if len(sharp) < _LEAST:
         message = f"only {len(sharp)} of the mat's {len(mat.markers)} markers can be read whole"
@@ -91,23 +94,31 @@ def bits_of(marker: int) -> tuple[str, ...]:
     return tuple("".join("1" if cell else "0" for cell in row) for row in drawn)
 
 
-def refine(grey: Grey, rough: Points) -> Points | None:
-    """Corners of a marker where the lines through its four edges meet [px]; None where an edge is not clear."""
-    for _ in range(3):
-        ends = np.roll(rough, -1, axis=0)
-        lengths = np.linalg.norm(ends - rough, axis=1)
-        reach = np.clip(0.45 * lengths.min() / MODULES, 1.5, 8.0) * np.ones(4)
-        sides = [fit_line(points) for points in side_points(grey, rough, ends, reach, _NORMALS)]
-        corners = []
-        for before, after in zip([sides[3], *sides[:3]], sides, strict=True):
-            if before is None or after is None or min(before.n, after.n) < _NORMALS // 2:
-                return None
-            at = meet(before, after)
-            if at is None:
-                return None
-            corners.append(at[0])
-        rough = np.array(corners)
-    return rough
+def refine(grey: Grey, rough: Sequence[Points]) -> list[Points | None]:
+    """Corners of markers where the lines through their four edges meet [px]; None where an edge is not clear."""
+    corners: list[Points | None] = [*rough]
+    for _ in range(_ROUNDS):
+        left = [four for four in corners if four is not None]
+        starts = np.vstack(left) if left else np.zeros((0, 2))
+        ends = np.vstack([np.roll(four, -1, axis=0) for four in left]) if left else starts
+        shortest = [np.linalg.norm(np.roll(four, -1, axis=0) - four, axis=1).min() for four in left]
+        reach = np.repeat(np.clip(0.45 * np.array(shortest) / MODULES, 1.5, 8.0), 4)
+        lines = [fit_line(points) for points in side_points(grey, starts, ends, reach, _NORMALS)]
+        found = iter([_corners(lines[4 * index : 4 * index + 4]) for index in range(len(left))])
+        corners = [None if four is None else next(found) for four in corners]
+    return corners
+
+
+def _corners(sides: Sequence[Line | None]) -> Points | None:
+    corners = []
+    for before, after in zip([sides[3], *sides[:3]], sides, strict=True):
+        if before is None or after is None or min(before.n, after.n) < _NORMALS // 2:
+            return None
+        at = meet(before, after)
+        if at is None:
+            return None
+        corners.append(at[0])
+    return np.array(corners)
 
 
 def _in_place(mat: Mat, found: list[tuple[int, Points]]) -> list[tuple[int, Points]]:

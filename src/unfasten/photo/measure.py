@@ -19,6 +19,7 @@ from unfasten.evidence.errors import CallError
 from unfasten.photo.budget import Budget, Component, Evaluation
 from unfasten.photo.plane import Points
 from unfasten.photo.reading import Reading
+from unfasten.photo.scale import within
 from unfasten.photo.shapes import Values, angle, area, centroid, circle, distance, perimeter
 from unfasten.photo.view import Map, View
 
@@ -147,7 +148,7 @@ def readings(
     view: View, figure: Figure, gives: Sequence[Quantity], picks: Points, pointing: Pointing, p: float = 0.95
 ) -> tuple[Reading, ...]:
     """Compute a figure and its budget: pointing first, then every source of the view (JCGM 100, 5.1)."""
-    value = figure(view.to_mm(picks))
+    value = figure(within(view.to_mm(picks), "picks"))
     parts = [(pointing_name(pointing), *_pointing(view, figure, picks, pointing.u), pointing.evaluation, pointing.dof)]
     lines = [(name, u, evaluation, dof, pointing.says) for name, u, evaluation, dof in parts]
     lines += [

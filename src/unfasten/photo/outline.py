@@ -16,7 +16,7 @@ from unfasten.photo.edges import Grey, blur_of, crossings
 from unfasten.photo.measure import Quantity
 from unfasten.photo.plane import Points
 from unfasten.photo.reading import Reading
-from unfasten.photo.shapes import Values, area, centroid, circle, perimeter
+from unfasten.photo.shapes import Values, area, centroid, circle, circle_moves, perimeter
 from unfasten.photo.view import View
 from unfasten.photo.vision import vision
 
@@ -65,6 +65,14 @@ def trace(grey: Grey, rough: Points) -> Outline:
     across = bow.sum(1)
     scatter = 1.4826 * float(np.median(np.abs(across - np.median(across)))) / math.sqrt(1.5)
     return Outline(points, normals, max(scatter, 0.02), share)
+
+
+def rim_of(grey: Grey, view: View, picks: Points) -> Outline:
+    """The rim of a disc or hole near three or more picks on it [px], drawn to the edge of light all round."""
+    x, y, diameter = circle(view.to_mm(picks))
+    turn = np.linspace(0, 2 * math.pi, 360, endpoint=False)
+    rough = view.to_px(np.array([x, y]) + diameter / 2 * np.column_stack([np.cos(turn), np.sin(turn)]))
+    return unbent(grey, trace(grey, rough))
 
 
 def spaced(closed: Points, spacing: float, most: int) -> Points:
@@ -156,6 +164,9 @@ def _scatter(view: View, outline: Outline, figure: Callable[[Points], Values]) -
     """Contribution of every point's own scatter along its normal, one point after the other."""
     mm = view.to_mm(outline.points)
     step = view.to_mm(outline.points + outline.normals * outline.scatter) - mm
+    if figure is circle:
+        along = np.linalg.norm(step, axis=1)
+        return np.asarray(np.sqrt((circle_moves(mm) ** 2) @ along**2), float)
     base = figure(mm)
     total = np.zeros_like(base)
     for index in range(len(mm)):

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -31,6 +32,7 @@ INK: Final = 0.03
 BENCH: Final = 0.25
 _COARSE: Final = 8
 _FINE: Final = 8
+_LEVELS: Final = 65535
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +111,11 @@ class Sheet:
         (nx, ny), corner = high - low, np.array(self.origin)
         x, y = np.meshgrid(low[0] + np.arange(nx), low[1] + np.arange(ny))
         middles = (np.stack([x, y], -1) + 0.5) / self.scale + corner
-        share = inside(middles).astype(np.float32)
-        line = np.zeros((ny, nx), np.uint8)
-        vision().polylines(line, [np.rint(at - low).astype(np.int32).reshape(-1, 1, 2)], True, 255, 3)
+        cv2, line, whole = vision(), np.zeros((ny, nx), np.uint8), np.zeros((ny, nx), np.uint8)
+        rim = [np.rint(at - low).astype(np.int32).reshape(-1, 1, 2)]
+        cv2.fillPoly(whole, rim, 1)
+        cv2.polylines(line, rim, True, 255, 3)
+        share = whole.astype(np.float32)
         part = (np.arange(_FINE) + 0.5) / _FINE - 0.5
         within = np.stack(np.meshgrid(part, part), -1).reshape(1, -1, 2) / self.scale
         crossed = line > 0
@@ -154,10 +158,14 @@ def photograph(
     *,
     blur: float = 0.8,
     noise: float = 2.0,
-    gain: float = 1.0,
+    tone: float = 1.0,
     fine: int = 2,
 ) -> Picture:
-    """A grey photo (height x width, 8 bit) of sheets, the lowest first; `blur` sigma [px], `noise` sigma [code]."""
+    """A grey photo (height x width, 8 bit) of sheets, the lowest first; `blur` sigma [px], `noise` sigma [code].
+
+    `tone` bends the curve of the codes: another power than that of sRGB, as cameras have. `fine`: how many times finer
+    than the photo the scene is drawn.
+    """
     cv2 = vision()
     lens = camera.lens
     width, height = lens.width * fine, lens.height * fine
@@ -173,7 +181,9 @@ def photograph(
     scene = cv2.resize(scene, (lens.width, lens.height), interpolation=cv2.INTER_AREA)
     if blur > 0:
         scene = cv2.GaussianBlur(scene, (0, 0), blur)
-    code = coded(scene * gain)
+    code = coded(scene)
+    if tone != 1:
+        code = np.asarray(255 * (code / 255) ** np.float32(tone), np.float32)
     if noise > 0:
         code = code + rng.standard_normal(code.shape, np.float32) * np.float32(noise)
     return np.clip(np.rint(code), 0, 255).astype(np.uint8)
@@ -181,11 +191,13 @@ def photograph(
 
 def coded(scene: Light) -> Light:
     """Coded values 0..255 (not rounded) of light, by the sRGB curve."""
-    curve = np.interp(np.linspace(0, 1, 4097), light(), np.arange(256.0)).astype(np.float32)
-    at = np.clip(scene, 0, 1) * 4096
-    low = np.minimum(at.astype(np.int32), 4095)
-    part = at - low
-    return np.asarray(curve[low] * (1 - part) + curve[low + 1] * part, np.float32)
+    at = (np.clip(scene, 0, 1) * np.float32(_LEVELS)).astype(np.uint16)
+    return np.asarray(_curve()[at], np.float32)
+
+
+@cache
+def _curve() -> Light:
+    return np.asarray(np.interp(np.linspace(0, 1, _LEVELS + 1), light(), np.arange(256.0)), np.float32)
 
 
 def _maps(camera: Camera, sheet: Sheet, width: int, height: int, fine: int) -> tuple[Light, Light]:

@@ -12,7 +12,7 @@ from unfasten.photo.budget import dof_of_doubt, rectangular
 from unfasten.photo.lens import focal_px, pinhole
 from unfasten.photo.plane import Plane, Points
 from unfasten.photo.pose import Height, Pose
-from unfasten.photo.scale import Object, Optics, Scaled, lens_sources_of, raised
+from unfasten.photo.scale import Object, Optics, Scaled, lens_sources_of, raised, within
 from unfasten.photo.view import Map, Source, View, relative_source
 
 
@@ -24,7 +24,7 @@ def length_scale(
     Raises `CallError` where the two ends are one point.
     """
     lens = optics.lens
-    ideal = ends if lens is None else lens.ideal(ends)
+    ideal = within(ends if lens is None else lens.ideal(ends), "scale")
     if float(np.linalg.norm(ideal[1] - ideal[0])) < 1.0:
         raise CallError("photo.no-length", "scale", "the two ends of the length are one point", "pick both ends of it")
     size, u_size = length
@@ -36,7 +36,7 @@ def length_scale(
         foot = plane.to_mm(optics.pinhole.matrix[None, :2, 2])[0]
         pose = Pose((float(foot[0]), float(foot[1])), optics.pinhole.focal * per_px, 0.0)
     view, height_sources, notes = raised(view, Height(), optics, pose, about)
-    told, lens_sources = lens_sources_of(view, optics, ends)
+    told, lens_sources = lens_sources_of(view, optics, lambda moved: _similar(moved.ideal(ends), size))
     tilted = _tilt_sources(view, ideal, size, math.radians(tilt), optics)
     ends_source = Source(
         "scale fit", "B", dof_of_doubt(doubt), _ends_pairs(view, ends, size, u), f"two ends picked to {u:g} px each"

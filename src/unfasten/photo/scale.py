@@ -7,7 +7,7 @@ length between two points holds no plane; see `ruler.py`.)
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from unfasten.evidence.errors import DataError
 from unfasten.photo.assumed import assumed
 from unfasten.photo.budget import dof_of_doubt, rectangular
 from unfasten.photo.lens import Lens, pinhole
-from unfasten.photo.plane import Matrix, Points, fit_plane
+from unfasten.photo.plane import Matrix, Plane, Points, fit_plane
 from unfasten.photo.pose import NO_HEIGHT, Distance, Height, Pose, camera_pose, rise_over
 from unfasten.photo.view import (
     Source,
@@ -99,7 +99,7 @@ def scaled(reference: Reference, optics: Optics, about: Object) -> Scaled:
     Raises `DataError` where a height is stated and nothing tells how far the camera was.
     """
     lens = optics.lens
-    ideal = reference.seen if lens is None else lens.ideal(reference.seen)
+    ideal = within(reference.seen if lens is None else lens.ideal(reference.seen), "scale")
     plane = fit_plane(ideal, reference.mm, sigma=reference.sigma, dof=reference.dof, weight=reference.weight)
     view = View(plane, lens)
     pose = None if optics.pinhole is None else camera_pose(plane, optics.pinhole)
@@ -107,18 +107,32 @@ def scaled(reference: Reference, optics: Optics, about: Object) -> Scaled:
     sources = [fit_source(view, reference.says)]
     if reference.steps:
         sources.append(reference_source(view, reference.steps, reference.says_size))
-    told, lens_sources = lens_sources_of(view, optics, reference.seen)
+
+    def refit(moved: Lens) -> Plane:
+        return plane.refitted(moved.ideal(reference.seen), plane.target)
+
+    told, lens_sources = lens_sources_of(view, optics, refit)
     view = view.with_sources(*sources, *lens_sources, *height_sources)
     return Scaled(view, reference.kind, pose, (*told, *notes))
 
 
-def lens_sources_of(view: View, optics: Optics, seen: Points) -> tuple[list[str], list[Source]]:
+def within(points: Points, where: str) -> Points:
+    """The points; raises `DataError` where the lens profile does not hold at one of them."""
+    if not np.isfinite(points).all():
+        message = "a point lies where the lens profile does not hold"
+        raise DataError(
+            "photo.outside-lens", where, message, "keep away from the corners, or calibrate with points there"
+        )
+    return points
+
+
+def lens_sources_of(view: View, optics: Optics, refit: Callable[[Lens], Plane]) -> tuple[list[str], list[Source]]:
     """The lens's part of the budget, and a note where no profile corrects the photo."""
     if optics.lens is not None:
         says = optics.says or "calibrated lens"
         if optics.lens.cov is None:
             return ["the lens profile does not state its uncertainty, so none is in the budget"], []
-        return [], [lens_source(view, seen, says)]
+        return [], [lens_source(view, refit, says)]
     half = assumed("lens.none")
     note = f"no lens profile fits this photo: lengths may be off by {half:.1%}; 'unfasten camera calibrate' mends it"
     says = f"no lens profile: up to {half:.1%} measured on photos without correction, rectangular"

@@ -13,7 +13,7 @@ from unfasten.photo.plane import Points
 
 Values = NDArray[np.float64]
 _ROUNDS: Final = 50
-_SETTLED: Final = 1e-12
+_SETTLED: Final = 1e-11
 
 
 def distance(points: Points) -> Values:
@@ -66,18 +66,27 @@ def circle(points: Points) -> Values:
     near = points - middle
     size = float(np.abs(near).max())
     rows = np.column_stack([2 * near, np.ones(len(near))])
-    sizes = np.linalg.svd(near, compute_uv=False)
-    if size == 0 or sizes[1] < 1e-6 * sizes[0]:
+    least, most = np.linalg.eigvalsh(near.T @ near)
+    if size == 0 or least < 1e-12 * most:
         message = "the points lie on a line, so no circle goes through them"
         raise DataError("photo.no-circle", "picks", message, "pick points all round the rim")
-    (a, b, c), *_ = np.linalg.lstsq(rows, (near**2).sum(1), rcond=None)
+    a, b, c = np.linalg.solve(rows.T @ rows, rows.T @ (near**2).sum(1))
     at = np.array([a, b, math.sqrt(max(c + a * a + b * b, 0.0))])
     for _ in range(_ROUNDS):
         away = near - at[:2]
         r = np.linalg.norm(away, axis=1)
         jacobian = np.column_stack([away / r[:, None], np.ones(len(near))])
-        step, *_ = np.linalg.lstsq(jacobian, r - at[2], rcond=None)
+        step = np.linalg.solve(jacobian.T @ jacobian, jacobian.T @ (r - at[2]))
         at = at + step
         if float(np.abs(step).max()) < _SETTLED * size:
             break
     return np.array([at[0] + middle[0], at[1] + middle[1], 2 * at[2]])
+
+
+def circle_moves(points: Points) -> NDArray[np.float64]:
+    """How the circle's centre x, y and diameter follow from moving each point outwards (3 x n), to first order."""
+    x, y, _ = circle(points)
+    away = points - [x, y]
+    rows = np.column_stack([away / np.linalg.norm(away, axis=1)[:, None], np.ones(len(points))])
+    moves = np.linalg.solve(rows.T @ rows, rows.T)
+    return np.asarray(moves * np.array([[1.0], [1.0], [2.0]]), float)

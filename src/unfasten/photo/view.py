@@ -89,14 +89,14 @@ def reference_source(view: View, steps: tuple[Points, ...], says: str) -> Source
     return Source("scale reference", "B", math.inf, pairs, says)
 
 
-def lens_source(view: View, seen: Points, says: str) -> Source:
-    """Uncertainty of a calibrated lens; `seen` are the reference's points in the photo, refitted for every step."""
-    lens, plane = view.lens, view.plane
+def lens_source(view: View, refit: Callable[[Lens], Plane], says: str) -> Source:
+    """Uncertainty of a calibrated lens; `refit` gives the plane of the reference through another lens."""
+    lens = view.lens
     if lens is None:
         raise ValueError("the view has no lens")
 
     def stepped(moved: Lens) -> Map:
-        return replace(view, lens=moved, plane=plane.refitted(moved.ideal(seen), plane.target)).to_mm
+        return replace(view, lens=moved, plane=refit(moved)).to_mm
 
     pairs = tuple((stepped(lens.moved(step)), stepped(lens.moved(-step))) for step in lens.directions())
     return Source("lens", "A", math.inf, pairs, says)

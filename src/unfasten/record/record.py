@@ -9,6 +9,7 @@ from pydantic import Field
 from unfasten.record.bundle import Bundle, Swing
 from unfasten.record.joint import Joint
 from unfasten.record.log import LogEntry
+from unfasten.record.measurement import Measurement
 from unfasten.record.part import Part
 from unfasten.record.photo import Photo
 from unfasten.record.product import Product, Setup, Sheet, Supply
@@ -36,6 +37,7 @@ class Record(Noun):
     tests: LabelTests = LabelTests()
     swap_tests: dict[Id, SwapTest] = Field(default_factory=dict)
     photos: dict[Id, Photo] = Field(default_factory=dict)
+    measurements: dict[Id, Measurement] = Field(default_factory=dict)
     log: tuple[LogEntry, ...] = ()
 
     @property

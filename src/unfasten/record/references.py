@@ -70,6 +70,8 @@ def references(tree: Any) -> Iterator[Reference]:
         yield from _list((*path, "still_covers"), "covered", swing.get("still_covers"))
     for path, test in entries(tree, "swap_tests"):
         yield from _one((*path, "part"), "part", test.get("part"))
+    for path, measurement in entries(tree, "measurements"):
+        yield from _one((*path, "of"), "part", measurement.get("of"))
     for path, entry in log_entries(tree):
         yield from _entry(path, entry)
 

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from unfasten import __version__
 from unfasten.evidence.errors import CallError
 from unfasten.photo.lensfile import LensProfile
 from unfasten.photo.markers import find_mat
 from unfasten.photo.mat import CHECK_LINE
-from unfasten.photo.open import Photo, open_photo
+from unfasten.photo.open import Photo
 from unfasten.photo.parts import FoundHole, FoundPart, contour_mm, find_parts
 from unfasten.photo.scale import Object, Scaled, mat_scale, scaled
 from unfasten.service.camera import grey_of, optics_of
-from unfasten.service.measure import checks_of, distance_of, height_of
-from unfasten.service.measureask import Ask, MatScale, read_ask
+from unfasten.service.measureask import Ask, MatScale
+from unfasten.service.measurescale import checks_of, distance_of, height_of
 
 #: what a flag means to a person
 FLAGS: Final = {
@@ -68,18 +68,14 @@ def _hole(hole: FoundHole) -> dict[str, object]:
     return {"round": hole.round, **{reading.name.replace(" ", "_"): reading.as_json() for reading in hole.readings}}
 
 
-def measure_parts(
-    source: bytes | Photo, name: str, tree: Mapping[str, Any] | Ask, profiles: Sequence[LensProfile] = ()
-) -> PartsTable:
+def measure_parts(photo: Photo, ask: Ask, profiles: Sequence[LensProfile] = ()) -> PartsTable:
     """Find and measure every part on the mat in a photo; raises `PhotoError` where no mat is in view.
 
     The height of the ask holds for all parts alike: lay out parts of one thickness, or measure the others alone.
     """
-    ask = tree if isinstance(tree, Ask) else read_ask(tree)
     if not isinstance(ask.scale, MatScale):
         message = f'parts are laid out on the mat, not beside a "{ask.scale.kind}"'
         raise CallError("photo.unknown-kind", "scale", message, "use the mat, or measure outlines by picks")
-    photo = source if isinstance(source, Photo) else open_photo(source, name)
     profile, optics = optics_of(photo, profiles)
     grey = grey_of(photo)
     seen = find_mat(grey, photo.facts.name or "photo")

@@ -11,9 +11,16 @@ import pytest
 from tests.support.mat_photo import jpeg_of, mat_photo, png_of, round_picks
 
 from unfasten.evidence.errors import CallError
-from unfasten.service.measure import measure_photo
+from unfasten.service.measure import measure_photo as measure_any
+from unfasten.service.measurepicks import Measured
 
 ENDS = np.array([[90.0, 80.0], [110.0, 80.0]])
+
+
+def measure_photo(data: bytes, name: str, tree: dict[str, Any]) -> Measured:
+    done = measure_any(data, name, tree)
+    assert isinstance(done, Measured)
+    return done
 
 
 def ask(**more: Any) -> dict[str, Any]:
@@ -129,3 +136,19 @@ def test_wrong_asks_say_what_is_wrong(wrong: dict[str, Any], says: str) -> None:
     picture, _ = mat_photo()
     with pytest.raises(CallError, match=says):
         measure_photo(png_of(picture), "bench.png", ask(**wrong))
+
+
+def test_parts_come_through_the_same_door() -> None:
+    picture, _ = mat_photo()
+    told = json.loads(json.dumps(measure_any(png_of(picture), "bench.png", {"kind": "parts"}).as_json()))
+    (part,) = told["parts"]
+    assert part["letter"] == "A"
+    assert part["diameter"]["value"] == pytest.approx(20, abs=0.05)
+    assert [part["centroid_x"]["value"], part["centroid_y"]["value"]] == pytest.approx([100, 80], abs=0.5)
+    assert len(part["outline_px"]) >= len(part["outline_mm"]) > 20
+
+
+def test_parts_need_the_mat() -> None:
+    picture, _ = mat_photo()
+    with pytest.raises(CallError, match="laid out on the mat"):
+        measure_any(png_of(picture), "bench.png", {"kind": "parts", "scale": {"kind": "card"}})
