@@ -24,10 +24,11 @@ TESTS: Final = ("at_most", "at_least", "is")
 _KEYS: Final = ("format", "id", "title", "note", "criteria")
 _MARK_KEYS: Final = ("id", "title", "figure", "of", "rules", "weight", "bands", "if_absent")
 _BAND_KEYS: Final = (*TESTS, "percent")
-#: figures of a battery: key of the record -> unit; those without unit are words
+#: figures of a battery: key of the record, or id of a computed fact -> unit; those without unit are words
 BATTERY: Final = {
     "nominal_voltage": "V", "charge_voltage": "V", "rated_capacity": "mAh", "marked_energy": "Wh", "mass": "g",
     "cells_in_series": "cell", "enclosure": "", "condition": "",
+    "wh-per-l": "Wh/L", "wh-per-kg": "Wh/kg", "bay-share": "%", "growth": "%", "gap": "mm",
 }  # fmt: skip
 
 BATTERY_WORDS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -63,7 +64,7 @@ FIGURES: Final[Mapping[str, Figure]] = {
     "verdict": Figure("the verdict of a requirement", "requirement", words=True, kind="requirements"),
     "verdicts": Figure("how many requirements have a verdict", "verdict", kind="requirements"),
     "label": Figure("a quantity of the label", "quantity", kind="label"),
-    "battery": Figure("a figure on the battery's label", "battery key"),
+    "battery": Figure("a figure on the battery's label, or one computed from it", "battery key"),
 }
 
 

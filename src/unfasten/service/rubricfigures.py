@@ -10,12 +10,14 @@ from fractions import Fraction
 from functools import cached_property
 from typing import get_args
 
+from unfasten.battery.bay import fill_facts, gap, growth
+from unfasten.battery.energy import energy_of
 from unfasten.evidence.errors import DataError
 from unfasten.evidence.fields import unknown_remedy
 from unfasten.evidence.interval import Interval
 from unfasten.evidence.quantity import Quantity
 from unfasten.record.fold import fold_log
-from unfasten.record.part import Role
+from unfasten.record.part import Battery, Part, Role
 from unfasten.record.record import Record
 from unfasten.routes.result import By, Reach, Route
 from unfasten.routes.solve import solve
@@ -24,7 +26,7 @@ from unfasten.rules.library import edition
 from unfasten.rules.node import Fact
 from unfasten.rules.rubric import Mark, Value
 from unfasten.rules.rubricread import BATTERY
-from unfasten.rules.tested import spread
+from unfasten.rules.tested import COVERAGE, spread
 from unfasten.rules.verdict import WORDS, Look, Word
 from unfasten.service.assess import assess_record
 from unfasten.service.report_words import joint_name
@@ -247,8 +249,11 @@ class RubricFigures:
         if not found:
             return Value(unit, absent=True, reasons=("no part is the battery",))
         name, part = found[0]
-        value = part.mass if key == "mass" and part.mass else getattr(part.battery, key, None)
-        at = f"parts.{name}.{'mass' if key == 'mass' else f'battery.{key}'}"
+        if key not in Battery.model_fields:
+            return _computed(name, part, key, unit)
+        value, at = getattr(part.battery, key, None), f"parts.{name}.battery.{key}"
+        if value is None and key == "mass":
+            value, at = part.mass, f"parts.{name}.mass"
         if value is None:
             return Value(unit, look=(Look(f"what is the {key.replace('_', ' ')} of the battery?", at),))
         fact = Fact(at, str(value), "seen")
@@ -256,6 +261,26 @@ class RubricFigures:
             span = spread(value)
             return Value(unit, span.low, span.high, facts=(fact,))
         return Value(words=(value,), facts=(fact,)) if isinstance(value, str) else _exactly(value, unit, fact)
+
+
+def _computed(name: str, part: Part, key: str, unit: str) -> Value:
+    """A computed fact of the battery: twice its standard uncertainty on either side, bare where none is given."""
+    battery = part.battery or Battery()
+    facts = (*fill_facts(battery, _energy(battery), battery.mass or part.mass), growth(battery), gap(battery))
+    fact = next(fact for fact in facts if fact.id == key)
+    at = f"parts.{name}.battery"
+    if not isinstance(fact.value, float):
+        return Value(unit, look=(Look(fact.look or "measure the battery", at),))
+    value, u = Fraction(str(fact.value)), Fraction(str(fact.u or 0))
+    told = Fact(at, f"{fact.title}: {fact.text}", "computed")
+    return Value(
+        unit, value - COVERAGE * u, value + COVERAGE * u, facts=(told,), look=(Look("measure more closely", at),)
+    )
+
+
+def _energy(battery: Battery) -> float | None:
+    value = energy_of(battery).value
+    return None if value is None else float(value)
 
 
 def _exactly(number: int, unit: str, fact: Fact) -> Value:

@@ -92,6 +92,25 @@ def test_figures_of_the_record(figure: str, of: str | None, low: float, high: fl
     assert ends(figure, of) == (low, high)
 
 
+def test_computed_facts_of_the_battery_span_twice_their_uncertainty() -> None:
+    battery = {"marked_energy": "20 Wh", "size": ["4.0 ± 0.1 mm", "50 ± 0 mm", "100 ± 0 mm"], "thickness": "4.2 ± 0.1 mm",
+               "bay": ["4.5 mm", "52 mm", "102 mm"]}  # fmt: skip
+    figures = RubricFigures(record({"cell": {"role": "battery", "mass": "100 g", "battery": battery}}, {}), DAY)
+
+    def of(key: str) -> Value:
+        return figures(Mark("m", "", "battery", key, None, Fraction(1), "at_most", (Band(Fraction(0)),)))
+
+    assert (of("wh-per-kg").low, of("wh-per-kg").high) == (200, 200)  # 20 Wh in 0.1 kg
+    low, high = of("wh-per-l").low, of("wh-per-l").high
+    assert low is not None
+    assert high is not None
+    assert (low + high) / 2 == 1000  # 20 Wh in 0.02 l
+    assert float(high - low) == pytest.approx(100)  # 1000 x 2.5 %, twice on either side
+    assert float(of("growth").low or 0) == pytest.approx(0)  # 5 % less twice 2.5 %
+    assert of("gap").unit == "mm"
+    assert value("battery", "bay-share").look[0].where == "parts.cell.battery"
+
+
 def test_time_is_that_of_the_quickest_route() -> None:
     # tools a, pad, pull: 3 changes of 1 s; 6 + 60 + 30 s; with the shield one change and 9 s more
     assert ends("time", "battery") == (99, 109)
@@ -144,7 +163,9 @@ def test_every_figure_of_the_table_is_computed() -> None:
 
 @pytest.mark.parametrize("name", ["tarn-9", "tarn-11", "tarn-11-plus"])
 def test_the_shipped_rubric_scores_the_shipped_records(name: str) -> None:
-    answer = rubric_score(load_record(EXAMPLES / f"{name}.yaml"), read_rubric(EXAMPLES / "rubrics" / "bench-day.yaml"), DAY)
+    answer = rubric_score(
+        load_record(EXAMPLES / f"{name}.yaml"), read_rubric(EXAMPLES / "rubrics" / "bench-day.yaml"), DAY
+    )
     assert answer.percent is not None
     assert 0 <= answer.percent.low < answer.percent.high <= 100
     assert sum(answer.share(one) for one in answer.scored) == 1
