@@ -69,6 +69,11 @@ def _shown(lab: Lab) -> dict[str, Any]:
     return {"json": _call_outs()}
 
 
+def _measured(lab: Lab) -> dict[str, Any]:
+    _photo_held(lab)
+    return {"json": {"kind": "distance", "readings": [[[10, 10], [40, 30]]]}}
+
+
 def _signing_in(lab: Lab) -> dict[str, Any]:
     return {"data": {"name": "rea", "password": "a quiet bench at dusk"}}
 
@@ -86,11 +91,15 @@ ROWS: dict[str, Row] = {
     ),
     "GET /api/records/{record}/parts/{part}": Row("reader", f"{ROOM}/parts/frame", 200, JSON_TYPE),
     "GET /api/records/{record}/photos": Row("reader", f"{ROOM}/photos", 200, JSON_TYPE),
+    "GET /compare": Row("reader", "/compare", 303, ""),
+    "GET /families/{family}/swaps": Row("reader", "/families/none/swaps", 404, JSON_TYPE),
     "GET /look/figures.css": Row("", "/look/figures.css", 200, "text/css; charset=utf-8"),
     "GET /phone": Row("", "/phone?key=abc", 200, PAGE),
     "GET /records/{record}": Row("reader", f"/records/{RECORD}", 200, PAGE),
+    "GET /records/{record}/battery": Row("reader", f"/records/{RECORD}/battery", 422, JSON_TYPE),
     "GET /records/{record}/past": Row("reader", f"/records/{RECORD}/past", 200, PAGE),
     "GET /records/{record}/report": Row("reader", f"/records/{RECORD}/report", 200, PAGE),
+    "GET /records/{record}/requirements": Row("reader", f"/records/{RECORD}/requirements", 200, PAGE),
     "GET /sign-in": Row("", "/sign-in", 200, PAGE),
     "MOUNT /static": Row("", "/static/bench.js", 200, "text/javascript; charset=utf-8"),
     "POST /api/phone": Row(
@@ -106,6 +115,9 @@ ROWS: dict[str, Row] = {
     "POST /api/records/{record}/phone": Row("recorder", f"{ROOM}/phone", 200, JSON_TYPE),
     "POST /api/records/{record}/photos": Row(
         "recorder", f"{ROOM}/photos", 201, JSON_TYPE, lambda lab: {"files": photo()}, wrong=AS_JSON
+    ),
+    "POST /api/records/{record}/photos/{photo}/measure": Row(
+        "reader", f"{ROOM}/photos/p-001/measure", 422, JSON_TYPE, _measured, wrong=AS_FORM
     ),
     "POST /api/records/{record}/understand": Row(
         "recorder", f"{ROOM}/understand", 200, JSON_TYPE, _json(lambda: {"line": "lift battery"}), wrong=AS_FORM

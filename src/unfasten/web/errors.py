@@ -13,7 +13,7 @@ from starlette.exceptions import HTTPException
 
 from unfasten.evidence.errors import CallError, DataError, UnfastenError
 
-_MISSING = {"store.unknown-record", "store.unknown-photo", "bench.no-photo", "web.nothing-here"}
+_MISSING = {"store.unknown-record", "store.unknown-photo", "bench.no-photo", "web.nothing-here", "web.no-family"}
 #: the workspace cannot keep anything now; what was sent is to be sent again
 AWAY: Final = frozenset(
     {"store.away", "store.busy", "store.disk-full", "store.full", "store.read-only", "store.unusable"}
@@ -84,7 +84,11 @@ def described(*statuses: int) -> dict[int | str, dict[str, Any]]:
 
 def refusal(status: int, code: str, message: str, remedy: str) -> JSONResponse:
     """A refusal in the shape of all errors."""
-    return Told({"ok": False, "code": code, "where": "request", "message": message, "try": remedy}, status)
+    return Told(_body(code, "request", message, remedy), status)
+
+
+def _body(code: str, where: str, message: str, remedy: str) -> dict[str, Any]:
+    return {"ok": False, "code": code, "where": where, "message": message, "try": remedy}
 
 
 def add_handlers(app: FastAPI) -> None:
@@ -111,27 +115,16 @@ def _unread(request: Request, error: Exception) -> Response:
     findings = [
         {"where": ".".join(str(step) for step in one["loc"]), "message": one["msg"]} for one in error.errors()[:MOST]
     ]
-    body: dict[str, Any] = {
-        "ok": False,
-        "code": "web.unread",
-        "where": findings[0]["where"] if findings else "request",
-        "message": "the request cannot be read",
-        "try": "send what the description of the interface says",
-        "findings": findings,
-    }
+    where = findings[0]["where"] if findings else "request"
+    remedy = "send what the description of the interface says"
+    body = _body("web.unread", where, "the request cannot be read", remedy) | {"findings": findings}
     return _answer(request, 422, body)
 
 
 def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     message = _WORDS.get(error.status_code, str(error.detail))
-    body: dict[str, Any] = {
-        "ok": False,
-        "code": f"web.http-{error.status_code}",
-        "where": request.url.path,
-        "message": message,
-        "try": "begin at the list of records",
-    }
+    body = _body(f"web.http-{error.status_code}", request.url.path, message, "begin at the list of records")
     return _answer(request, error.status_code, body, dict(error.headers or {}))
 
 

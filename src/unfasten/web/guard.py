@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from typing import Final
+from typing import Final, NamedTuple
 from urllib.parse import urlsplit
 
 from fastapi import Request
@@ -37,6 +37,15 @@ HEADERS: Final = {
 }
 
 
+class Refusal(NamedTuple):
+    """Why a request goes no further."""
+
+    status: int
+    code: str
+    message: str
+    remedy: str
+
+
 class Guard:
     """ASGI middleware; refuses foreign hosts, foreign origins and oversized bodies before anything is read."""
 
@@ -61,14 +70,16 @@ class Guard:
         limit = _Limit(self.settings.most_bytes, receive)
         await self.app(scope, limit.receive, limit.answering(scope, self._dressed(scope, send)))
 
-    def _refused(self, scope: Scope) -> tuple[int, str, str, str] | None:
+    def _refused(self, scope: Scope) -> Refusal | None:
         headers = Headers(scope=scope)
         host = headers.get("host", "")
         if _name_of(host) not in self.settings.hosts:
-            return 421, "web.foreign-host", f"this server is not {host!r}", "call it by a name given to --host-name"
+            remedy = "call it by a name given to --host-name"
+            return Refusal(421, "web.foreign-host", f"this server is not {host!r}", remedy)
         origin = headers.get("origin")
         if scope["method"] not in SAFE and origin is not None and not _is_from(origin, host):
-            return 403, "web.foreign-origin", "another site sent this request", "send it from the bench's own page"
+            remedy = "send it from the bench's own page"
+            return Refusal(403, "web.foreign-origin", "another site sent this request", remedy)
         length = headers.get("content-length", "0")
         if not length.isdecimal() or len(length) > DIGITS or int(length) > self.settings.most_bytes:
             return _too_large(self.settings.most_bytes)
@@ -125,8 +136,8 @@ async def unexpected(request: Request, error: Exception) -> Response:
     return answer
 
 
-def _too_large(most: int) -> tuple[int, str, str, str]:
-    return 413, "web.too-large", f"more than {most / 1024 / 1024:.3g} MB were sent", "send a smaller file"
+def _too_large(most: int) -> Refusal:
+    return Refusal(413, "web.too-large", f"more than {most / 1024 / 1024:.3g} MB were sent", "send a smaller file")
 
 
 def _name_of(host: str) -> str:

@@ -8,10 +8,11 @@ from fastapi import APIRouter, Request
 from pydantic import BaseModel, ConfigDict, Field
 
 from unfasten.evidence.errors import CallError, DataError
+from unfasten.web.errors import described
 from unfasten.web.lines import RecordId, _bench
 from unfasten.web.who import Reader
 
-router = APIRouter()
+router = APIRouter(responses=described(404))
 Pick = Annotated[list[Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]], Field(min_length=2, max_length=2)]
 
 
