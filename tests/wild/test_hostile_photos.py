@@ -122,6 +122,7 @@ ODD: dict[str, tuple[Callable[[], bytes], str, list[str]]] = {
     ),
     "16 bits of colour": (lambda: png_of(32, 24, bytes(193 * 24), depth=16), "a.png", []),
     "an interlaced PNG": (lambda: png_of(5, 5, bytes(75 + 11), interlaced=1), "a.png", []),
+    "a PNG packed very tightly": (lambda: saved(Image.new("L", (6000, 4000)), "PNG"), "a.png", []),
     "a palette": (lambda: saved(scene().convert("P"), "PNG"), "a.png", []),
     "a bilevel picture": (lambda: saved(scene().convert("1"), "PNG"), "a.png", []),
     "transparency": (lambda: saved(Image.new("RGBA", (64, 48), (9, 9, 9, 0)), "PNG"), "a.png", []),

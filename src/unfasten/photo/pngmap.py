@@ -13,7 +13,7 @@ from unfasten.photo.jpegmap import cut_short
 _SAMPLES: Final = {0: 1, 2: 3, 3: 1, 4: 2, 6: 4}
 #: first column, first row, column step, row step of the passes of an interlaced picture (8.2)
 _PASSES: Final = ((0, 0, 8, 8), (4, 0, 8, 8), (0, 4, 4, 8), (2, 0, 4, 4), (0, 2, 2, 4), (1, 0, 2, 2), (0, 1, 1, 2))
-_PIECE: Final = 1 << 20
+_PIECE: Final = 1 << 16
 
 
 def chunks(data: bytes) -> Iterator[tuple[bytes, int, int]]:
@@ -60,14 +60,15 @@ def _raw_length(header: bytes) -> int:
 
 def _inflated(packed: bytes, most: int) -> int:
     """How many bytes the stream gives, counted no further than `most`; pieces are thrown away."""
-    stream, total = zlib.decompressobj(), 0
+    stream, total, whole = zlib.decompressobj(), 0, memoryview(packed)
     try:
-        while total < most and not stream.eof:
-            piece = stream.decompress(packed, _PIECE)
-            packed = stream.unconsumed_tail
-            total += len(piece)
-            if not piece and not packed:
-                break
+        for start in range(0, len(packed), _PIECE):
+            rest: bytes | memoryview = whole[start : start + _PIECE]
+            while rest and total < most and not stream.eof:
+                total += len(stream.decompress(rest, 16 * _PIECE))
+                rest = stream.unconsumed_tail
+        if total < most:
+            total += len(stream.flush())  # what was still held back
     except zlib.error as error:
         raise PhotoError("photo.damaged", "", f"the picture cannot be decoded ({error})", "copy it again") from error
     return total
