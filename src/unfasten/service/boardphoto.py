@@ -19,8 +19,8 @@ from unfasten.photo.lensfile import LensProfile
 from unfasten.photo.open import Photo, open_photo
 from unfasten.photo.plane import Points
 from unfasten.service.camera import optics_of
-from unfasten.service.measure import pointing_of, points_of, scale_of
 from unfasten.service.measureask import read_ask
+from unfasten.service.measurescale import pointing_of, points_of, scale_of
 
 
 @dataclass(frozen=True, slots=True)
