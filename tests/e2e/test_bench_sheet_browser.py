@@ -49,6 +49,8 @@ def test_a_part_is_clicked_and_says_what_holds_and_covers_it(browser: Any, serve
     told = page.inner_text("#look")
     assert "adhesive to Midframe" in told
     assert "under" in told
+    page.wait_for_selector("#look caption", timeout=WAIT)
+    assert re.search(r"Heat spreader\s+.*covers.*\d+ steps?, [\d.]+ s", page.inner_text("#look"))
     assert page.locator("#drawing .node.on").count() > 3
     page.close()
 

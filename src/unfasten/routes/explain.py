@@ -89,6 +89,11 @@ def explain(record: Record, target: str, by: By = "steps", budget_s: float = 2.0
     )
 
 
+def prerequisites(record: Record, unknown: Unknown, route: Route, budget_s: float = 2.0) -> tuple[Prerequisite, ...]:
+    """What has to move on a route (fewest steps) of a folded record in the world of `unknown`, and what each costs."""
+    return tuple(_Case(record, unknown, route, "steps", budget_s).prerequisites())
+
+
 @dataclass(frozen=True, slots=True)
 class _Case:
     """One route in its world, and the routes of worlds that differ in one thing."""

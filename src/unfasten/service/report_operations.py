@@ -14,7 +14,7 @@ from unfasten.routes.result import Action, Reach, Route
 from unfasten.routes.unknown import Unknown
 from unfasten.service.cautions import Care, action_cautions, product_cautions, route_cautions, stop_of
 from unfasten.service.report_routes import object_of, proof, shown_route, verb
-from unfasten.service.report_why import open_pairs, why_moved
+from unfasten.service.report_why import move_costs, open_pairs, why_moved
 from unfasten.service.report_words import (
     RENEWAL,
     clean,
@@ -28,6 +28,9 @@ from unfasten.service.report_words import (
     tools_text,
     words,
 )
+
+#: roles whose moves are priced
+KEY_ROLES = ("battery", "display-assembly")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +71,16 @@ def _procedure(record: Record, unknown: Unknown, reach: Reach, stop: Care | None
         stop=as_caution(stop) if stop else None,
         unreachable="" if route else clean(reach.reason),
         cautions=(*(as_caution(care) for care in general), *(as_caution(care, letters[care.id]) for care in met)),
-        why=why_moved(record, unknown, actions, reach.target),
+        why=why_moved(record, unknown, actions, reach.target, _costs(record, unknown, reach) if actions else None),
         operations=_operations(_Way(record, letters), actions),
         reassembly=_reassembly(actions),
         renewals=_renewals(record, actions),
     )
+
+
+def _costs(record: Record, unknown: Unknown, reach: Reach) -> Mapping[Action, str] | None:
+    """What the moves cost, for the parts that the summary names; each cost is a search of its own."""
+    return move_costs(record, unknown, reach) if record.parts[reach.target].role in KEY_ROLES else None
 
 
 def _operations(way: _Way, actions: tuple[Action, ...]) -> tuple[Operation, ...]:

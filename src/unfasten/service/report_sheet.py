@@ -13,7 +13,7 @@ from unfasten.report.model.span import Fact
 from unfasten.routes.reasons import moved_parts
 from unfasten.routes.result import Reach
 from unfasten.service.cautions import deference, product_cautions
-from unfasten.service.report_operations import as_caution
+from unfasten.service.report_operations import KEY_ROLES, as_caution
 from unfasten.service.report_routes import object_of, shown_route
 from unfasten.service.report_score import Rating
 from unfasten.service.report_words import (
@@ -30,7 +30,6 @@ from unfasten.service.report_words import (
     words,
 )
 
-KEY_ROLES = ("battery", "display-assembly")
 STATES = {
     "draft": "Work goes on, figures may change without notice.",
     "provisional": "The figures stand on what is known so far; the open facts below can still move them.",

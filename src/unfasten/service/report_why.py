@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
 from unfasten.record.record import Record
 from unfasten.report.model.procedure import Why
+from unfasten.routes.explain import Prerequisite, prerequisites
 from unfasten.routes.reasons import Reason, covers_of, moved_parts, reasons
-from unfasten.routes.result import Action
+from unfasten.routes.result import Action, Reach
 from unfasten.routes.unknown import Unknown
 from unfasten.service.report_routes import object_of
 from unfasten.service.report_words import joint_name, listing, part_name
@@ -19,13 +21,35 @@ _BECAUSE: Final = MappingProxyType(
 )
 
 
-def why_moved(record: Record, unknown: Unknown, actions: Sequence[Action], target: str) -> tuple[Why, ...]:
-    """Give for every part moved on the way to `target` what it was in the way of, in the order of the route."""
+def why_moved(
+    record: Record, unknown: Unknown, actions: Sequence[Action], target: str, costs: Mapping[Action, str] | None = None
+) -> tuple[Why, ...]:
+    """Give for every part moved on the way to `target` what it was in the way of, in the order of the route.
+
+    `costs`: what each move costs, in words, where that was computed (`move_costs`).
+    """
     rows = []
     for number, action in enumerate(actions):
         if moved_parts(record, action) and action.part != target:
-            rows.append(_row(record, action, reasons(record, unknown, actions, number), target))
+            row = _row(record, action, reasons(record, unknown, actions, number), target)
+            rows.append(replace(row, costs=(costs or {}).get(action, "")))
     return tuple(rows)
+
+
+def move_costs(record: Record, unknown: Unknown, reach: Reach) -> dict[Action, str]:
+    """What would be saved if a part moved on the way were in nothing's way, for each move of the route shown."""
+    route = reach.high or reach.low
+    if route is None:
+        return {}
+    world = unknown if reach.high is not None else Unknown({}, {}, {})
+    return {one.action: _cost(one) for one in prerequisites(record, world, route)}
+
+
+def _cost(one: Prerequisite) -> str:
+    if not one.steps and not one.time:
+        return "nothing: there is another way as good"
+    steps = f"{one.steps} step{'' if abs(one.steps) == 1 else 's'}" if one.steps else "no step"
+    return f"{steps}, {float(one.time):.1f} s"
 
 
 def blocked_words(record: Record, reason: Reason) -> str:

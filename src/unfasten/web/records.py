@@ -13,7 +13,7 @@ from unfasten.record.product import Category
 from unfasten.record.types import ID_PATTERN
 from unfasten.report.figures.structure import structure_figure
 from unfasten.service.bench.begin import begin_record
-from unfasten.service.bench.look import look_at_part, structure_of
+from unfasten.service.bench.look import costs_of_part, look_at_part, structure_of
 from unfasten.web.errors import described
 from unfasten.web.lines import RecordId, _bench
 from unfasten.web.who import Reader, Recorder
@@ -64,6 +64,12 @@ def record_tree(
 def part(request: Request, record: RecordId, part: RecordId, who: Reader) -> dict[str, Any]:
     """What holds a part, what covers it, and its routes."""
     return look_at_part(_bench(request, record).bench.answers(), part)
+
+
+@router.get("/api/records/{record}/parts/{part}/costs")
+def part_costs(request: Request, record: RecordId, part: RecordId, who: Reader) -> dict[str, Any]:
+    """What has to move on the way to a part, why, and what each move costs."""
+    return {"part": part, "moves": costs_of_part(_bench(request, record).bench.answers(), part)}
 
 
 @router.get("/api/records/{record}/drawing.svg", response_class=Response)

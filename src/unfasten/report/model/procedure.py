@@ -39,6 +39,7 @@ class Why:
     sure: Annotated[
         str, "`listed`, `either` (one of several) or `open` (the route counts it, the survey has not settled it)"
     ]
+    costs: Annotated[str, "steps and time that would be saved if it were in nothing's way; empty: not computed"] = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from unfasten.service.report import report_context
 from unfasten.service.report_routes import object_of, proof, shown_route, verb
 from unfasten.service.report_score import rate
 from unfasten.service.report_structure import structure
+from unfasten.service.report_why import move_costs, why_moved
 from unfasten.service.report_words import part_name, steps_span
 
 
@@ -59,6 +60,18 @@ def _holds(record: Record, part: str) -> list[dict[str, Any]]:
             }
         )
     return rows
+
+
+def costs_of_part(answers: Answers, part: str) -> list[dict[str, str]]:
+    """What has to move on the way to a part, why, and what each move costs; each cost is a search of its own."""
+    reach = answers.reaches.get(part)
+    if answers.record is None or reach is None:
+        return []
+    record = fold_log(answers.record)
+    unknown = unknown_covers(record)
+    route = shown_route(reach)
+    rows = why_moved(record, unknown, route.actions if route else (), part, move_costs(record, unknown, reach))
+    return [{"moved": row.moved, "because": row.because, "sure": row.sure, "costs": row.costs} for row in rows]
 
 
 def structure_of(answers: Answers) -> Structure | None:

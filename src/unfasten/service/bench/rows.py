@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from unfasten.record.entrybody import PUT_RECORD
 from unfasten.record.ledger import Folder
@@ -45,8 +46,10 @@ def rows_of(folder: Folder[Entry], entries: Sequence[Entry], after: int = 0) -> 
             words = str(body.get("words") or body.get("text") or "")
             rows.append(_row(entry, str(body.get("clock") or ""), str(body.get("text") or ""), words, state))
         elif entry.kind == PUT_RECORD:
-            log = len(entry.tree.get("log") or ())
-            rows.append(_row(entry, "", "", f"Whole record put: {log} log entries", ""))
+            log = entry.tree.get("log") or ()
+            rows.append(_row(entry, "", "", f"Whole record put: {len(log)} log entries", ""))
+            if folder.whole is not None and folder.whole.id == entry.id:
+                rows += [replace(_row(entry, *_said(one), ""), id=f"{entry.id}:{n}") for n, one in enumerate(log)]
         elif entry.kind == "put" and str(entry.tree.get("at", "")).startswith("photos."):
             state = "withdrawn" if entry.id in withdrawn else ""
             name = str(entry.tree["at"]).partition(".")[2]
@@ -55,6 +58,14 @@ def rows_of(folder: Folder[Entry], entries: Sequence[Entry], after: int = 0) -> 
             words = f"Photo {name}, call-outs {letters}" if letters else f"Photo {name}"
             rows.append(_row(entry, str(value.get("at") or ""), "", words, state))
     return rows
+
+
+def _said(entry: dict[str, Any]) -> tuple[str, str, str]:
+    """Film's time, no typed text, and words of a log entry that came with a whole record."""
+    about = entry.get("joint") or entry.get("part") or entry.get("bundle") or entry.get("swing") or ""
+    words = f"{entry.get('do')} {about}".strip()
+    text = entry.get("text")
+    return str(entry.get("at") or ""), "", f"{words}: {text}" if text else words
 
 
 def _row(entry: Entry, clock: str, text: str, words: str, state: str) -> Row:

@@ -305,7 +305,16 @@ async function look(part) {
   const route = document.createElement("ol");
   for (const step of told.route) route.append(Object.assign(document.createElement("li"), { textContent: step }));
   const behind = told.covers.map((clause) => clause.join(" or ")).join(", ");
-  box.replaceChildren(head, facts, ...(behind ? [Object.assign(document.createElement("p"), { textContent: `Lifts behind ${behind}` })] : []), route);
+  const costs = document.createElement("table");
+  costs.className = "list tight";
+  box.replaceChildren(head, facts, ...(behind ? [Object.assign(document.createElement("p"), { textContent: `Lifts behind ${behind}` })] : []), costs, route);
+  const priced = await send("GET", `/api/records/${record}/parts/${part}/costs`, undefined, { patience: 30_000 });
+  if (!priced.ok || looked !== part || !priced.data.moves.length) return;
+  costs.createCaption().textContent = "What has to move, why, and what would be saved if it were in nothing's way";
+  for (const one of priced.data.moves) {
+    const tr = costs.insertRow();
+    for (const words of [one.moved, one.because + (one.sure === "open" ? " (open)" : ""), one.costs]) tr.insertCell().textContent = words;
+  }
 }
 
 document.addEventListener("click", (event) => {
