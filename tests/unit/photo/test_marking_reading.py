@@ -81,6 +81,14 @@ def test_a_region_is_read_alone_and_told_in_pixels_of_the_photo() -> None:
     assert reading.region == Box(420, 0, 420, 420)
 
 
+def test_the_crop_of_a_dark_print_can_be_seen() -> None:
+    pixels, reading = read(0)
+    shown = open_photo(crop(pixels, reading.lines[1].box)).pixels
+    assert pixels.max() < 100
+    assert np.percentile(shown, 99) > 200
+    assert open_photo(crop(np.full((40, 60, 3), 7, np.uint8), Box(0, 0, 60, 40))).pixels.shape == (40, 60, 3)
+
+
 def test_a_tight_region_is_read_too() -> None:
     pixels, reading = read(0)
     line = reading.lines[1]

@@ -29,6 +29,8 @@ _TILES: Final = (8, 8)
 _ENLARGE: Final = 2.0
 #: a line turned on its side is taller than this many times its width
 _UPRIGHT: Final = 1.2
+#: share of pixels below the shade that becomes black, and below the one that becomes white [%]
+_SHADES: Final = (1.0, 99.8)
 _READING: Final = threading.Lock()
 
 
@@ -106,14 +108,19 @@ def read_marking(pixels: Pixels, region: Box | None = None) -> MarkingReading:
 
 
 def crop(pixels: Pixels, box: Box, turned: int = 0, margin: int = 4) -> bytes:
-    """The picture of a box with a margin [px], turned upright, as JPEG: what a person compares the reading with."""
+    """The picture of a box with a margin [px], turned upright, as JPEG: what a person compares the reading with.
+
+    Its shades are spread over the whole range, by one straight line for all pixels, so that dark prints can be seen.
+    """
     import cv2
     import numpy as np
 
     height, width = pixels.shape[:2]
     left, top = max(0, box.x - margin), max(0, box.y - margin)
     part = pixels[top : min(height, box.y + box.height + margin), left : min(width, box.x + box.width + margin)]
-    done, data = cv2.imencode(".jpg", np.ascontiguousarray(np.rot90(part, -(turned // 90))))
+    dark, bright = (float(shade) for shade in np.percentile(part, _SHADES))
+    spread = np.clip((part - dark) * (255 / max(bright - dark, 1.0)), 0, 255).astype(np.uint8)
+    done, data = cv2.imencode(".jpg", np.ascontiguousarray(np.rot90(spread, -(turned // 90))))
     if not done:
         raise ValueError(f"the crop {box} cannot be written")
     return bytes(data)
