@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-#: units of work in a nominal second; a unit is one event looked at for one set of done events
+#: units of work in a nominal second
 UNITS_PER_SECOND: Final = 1_000_000
-#: units that expanding one state costs besides
-EXPANDING: Final = 12
+#: units that it takes to go on from one state
+EXPANDING: Final = 30
 
 
 class OutOfWorkError(Exception):
@@ -24,10 +24,6 @@ class Allowance:
     """Units of work that are left, over all searches for one route."""
 
     units: int
-
-    def take(self, units: int) -> None:
-        """Use some; going below nothing shows at the next state."""
-        self.units -= units
 
     def expand(self, bound: int) -> None:
         """Use what a state costs; raises `OutOfWorkError` with `bound` when nothing is left."""

@@ -8,9 +8,14 @@ them together with all that this makes necessary.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from unfasten.routes.necessity import bits, necessary
 from unfasten.routes.problem import Problem, Way, prepare_steps
+
+#: bits of one sum where several are kept in one number
+PACK: Final = 80
+MASK: Final = (1 << PACK) - 1
 
 #: all that must come before an event, with itself; its bit; its index; ways; whether nothing else has to be met
 Gate = tuple[int, int, int, tuple[Way, ...], bool]
@@ -20,19 +25,17 @@ Gate = tuple[int, int, int, tuple[Way, ...], bool]
 class Node:
     """What is known of a plan when a set of its events is done, whatever is in hand.
 
-    `left` are the events still to be done, `available` those of them that can be done now with the ways that can be
-    used; `prepare`, `time` and `special` sum what each event left costs at least by itself (steps of preparations, work
-    time, special tools).
+    `available` are the events that can be done now, with the ways that can be used; `prepare`, `time` and `special` sum
+    what each event left costs at least by itself (steps of preparations, work time, special tools).
     """
 
-    left: int
     available: tuple[tuple[int, tuple[Way, ...]], ...]
     prepare: int
     time: int
     special: int
 
 
-DEAD = Node(0, (), 0, 0, 0)
+DEAD = Node((), 0, 0, 0)
 
 
 class Plan:
@@ -63,6 +66,7 @@ class Plan:
         self.after = dict.fromkeys(self.order, 0)
         self.gates: list[Gate] = []
         self.least: list[tuple[int, int, int, int]] = []
+        self.packed: list[tuple[int, int]] = []
         for index in self.order:
             bit, ways = 1 << index, self.problem.events[index].ways
             if len(ways) > 1:
@@ -74,7 +78,9 @@ class Plan:
                 self.after[one] |= bit
             open_ = all(clause & earlier for way in ways for clause in way.clauses)
             self.gates.append((before[index], bit, index, ways, open_))
-            self.least.append((bit, *_least(ways)))
+            time, special, prepare = _least(ways)
+            self.least.append((bit, time, special, prepare))
+            self.packed.append((bit, ((prepare << PACK) + time << PACK) + special))
 
     def node(self, done: int) -> Node:
         """Facts about a set of done events (memoised); `DEAD` where something left can no longer be done."""
@@ -99,21 +105,17 @@ class Plan:
 
     def _node(self, done: int) -> Node:
         left = self.events & ~done
-        available = []
-        for gate, bit, index, ways, open_ in self.gates:
-            if gate & left == bit:
-                ready = ways if open_ else tuple(w for w in ways if all(c & done for c in w.clauses))
-                if ready:
-                    available.append((index, ready))
+        available = [
+            (index, ways if open_ else tuple([way for way in ways if all(clause & done for clause in way.clauses)]))
+            for gate, bit, index, ways, open_ in self.gates
+            if gate & left == bit
+        ]
+        if not all(ready for _, ready in available):
+            available = [pair for pair in available if pair[1]]
         if not available:
             return DEAD
-        prepare = time = special = 0
-        for bit, of_time, of_special, of_prepare in self.least:
-            if bit & left:
-                time += of_time
-                special += of_special
-                prepare += of_prepare
-        return Node(left, tuple(available), prepare, time, special)
+        total = sum([packed for bit, packed in self.packed if bit & left])
+        return Node(tuple(available), total >> 2 * PACK & MASK, total >> PACK & MASK, total & MASK)
 
 
 def _least(ways: tuple[Way, ...]) -> tuple[int, int, int]:

@@ -45,11 +45,12 @@ class Outlook:
         done, run, hand, side = state
         if done == self.plan.events:
             return 0
-        node = self.plan.node(done)
+        node = self.plan.nodes.get(done) or self.plan.node(done)
         if node is DEAD:
             return None
-        steps = self.steps.bound((done, run))
-        time = self.time.bound((done, hand, side))
+        held, set_up = (done, run), (done, hand, side)
+        steps = (self.steps.rests.get(held) or self.steps.meet(held)).low
+        time = (self.time.rests.get(set_up) or self.time.meet(set_up)).low
         if steps >= ENDLESS or time >= ENDLESS:
             return None
         return (steps + node.prepare) * pricer.step + (time + node.time) * pricer.second + node.special
@@ -77,24 +78,19 @@ class Relaxed(ABC):
     def _chains(self, state: Rest) -> int:
         """A quick lower bound."""
 
-    def bound(self, state: Rest) -> int:
-        """What is known to be left at least; `ENDLESS` at a dead end."""
-        known = self.rests.get(state)
-        return (known or self._meet(state)).low
-
     def value(self, state: Rest, allowance: Allowance) -> int:
         """What is left exactly; `ENDLESS` at a dead end. Raises `OutOfWorkError`."""
-        known = self.rests.get(state) or self._meet(state)
+        known = self.rests.get(state) or self.meet(state)
         return known.low if known.exact else self._search(known, ENDLESS, allowance)
 
     def within(self, state: Rest, budget: int, allowance: Allowance) -> bool:
         """Whether at most so much is left. Raises `OutOfWorkError`."""
-        known = self.rests.get(state) or self._meet(state)
+        known = self.rests.get(state) or self.meet(state)
         if known.low > budget:
             return False
         return known.exact or self._search(known, budget, allowance) <= budget
 
-    def _meet(self, state: Rest) -> _Known:
+    def meet(self, state: Rest) -> _Known:
         """What is known of a state met for the first time; it shares that with the state after all that is free."""
         held = state[1:]
         gates = self.gates.get(held)
@@ -139,7 +135,7 @@ class Relaxed(ABC):
             allowance.expand(0)
             opened.append(known)
             for cost, following in self._onward(state, self.plan.node(state[0])):
-                known = rests.get(following) or self._meet(following)
+                known = rests.get(following) or self.meet(following)
                 new, after = g + cost, known.state
                 if new < best.get(after, ENDLESS):
                     best[after] = new

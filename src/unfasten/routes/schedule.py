@@ -47,7 +47,10 @@ class Schedule:
     def bound(self, state: State) -> int | None:
         """Lower bound of the cost of what is left, as far as it is known; None at a dead end."""
         low = self.outlook.bound(state, self.pricer)
-        return low if low is None else max(low, self.learned.get(state, 0))
+        if low is None:
+            return None
+        learned = self.learned.get(state)
+        return low if learned is None or learned < low else learned
 
     def first_within(self, state: State, budget: int) -> bool:
         """Whether the first cost of what is left can be met with `budget` (a price)."""
@@ -151,6 +154,7 @@ class Schedule:
         best: dict[State, int] = {start: 0}
         came: dict[State, tuple[State, tuple[Step, ...]]] = {}
         expanded = 0
+        bound, conversion = self.bound, self.pricer.conversion
         while queue:
             f, minus_g, state, settled = heapq.heappop(queue)
             g = -minus_g
@@ -176,13 +180,16 @@ class Schedule:
                 new = g + cost
                 if new >= best.get(after, ENDLESS):
                     continue
-                h = self.bound(after)
+                h = bound(after)
                 if h is None or new + h > most:
                     continue
-                beside = rivals.setdefault(after[0], [])
-                if any(g2 + self.pricer.conversion(rival, after) <= new for g2, rival in beside):
-                    continue
-                beside.append((new, after))
+                beside = rivals.get(after[0])
+                if beside is None:
+                    rivals[after[0]] = [(new, after)]
+                else:
+                    if any(g2 <= new and g2 + conversion(rival, after) <= new for g2, rival in beside):
+                        continue
+                    beside.append((new, after))
                 best[after] = new
                 came[after] = (state, steps)
                 heapq.heappush(queue, (new + h, -new, after, False))
