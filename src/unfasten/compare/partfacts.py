@@ -135,7 +135,10 @@ class _Two:
         if moved:
             largest = max(moved, key=lambda change: change.ratio)
             texts = (" × ".join(map(str, one)), " × ".join(map(str, other)))
-            yield self._make("changed", key, texts, measured=largest)
+            if sorted(edge.si for edge in one) == sorted(edge.si for edge in other):
+                yield self._make("changed", key, texts, note="the same edges, the part lies turned")
+            else:
+                yield self._make("changed", key, texts, measured=largest)
 
     def _quantity(
         self, key: str, one: Quantity | None, other: Quantity | None, effect: Effect = "neither", note: str = ""

@@ -35,6 +35,8 @@ from unfasten.service.writing import write_pages
 
 #: places of the order whose first headline the lead of a step names
 _LEAD = 4
+#: pieces of evidence shown of a difference that follows from another
+_SHOWN = 8
 
 
 def compare_page(
@@ -142,15 +144,23 @@ def _headline(step: Step, number: int, headline: Headline) -> HeadlineRow:
         effect=effect,
         measured=measured,
         evidence=evidence,
-        follows=tuple(
-            FollowRow(
-                clean(subject(step.pair, one), NAME), WORDS.get(one.what, one.what), clean(one.before), clean(one.after)
-            )
-            for one in headline.follows
-        ),
+        follows=tuple(_follow(step, one) for one in headline.follows),
+    )
+
+
+def _follow(step: Step, one: Difference) -> FollowRow:
+    evidence = _evidence(step, one)
+    return FollowRow(
+        name=clean(subject(step.pair, one), NAME),
+        what=WORDS.get(one.what) or one.what,
+        before=clean(one.before),
+        after=clean(one.after),
+        evidence=evidence[:_SHOWN],
+        more=max(0, len(evidence) - _SHOWN),
     )
 
 
 def _evidence(step: Step, one: Difference) -> tuple[EvidenceRow, ...]:
+    ordered = sorted(one.evidence, key=lambda item: item.side == "after")
     letters = {"before": ascii_uppercase[step.before], "after": ascii_uppercase[step.after]}
-    return tuple(EvidenceRow(letters[e.side], clean(e.at, 200), clean(e.says, 600), e.kind) for e in one.evidence)
+    return tuple(EvidenceRow(letters[e.side], clean(e.at, 200), clean(e.says, 600), e.kind) for e in ordered)

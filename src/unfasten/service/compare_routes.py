@@ -95,7 +95,7 @@ def _of_part(
                              owners=[common], evidence=evidence, note=note,
                              magnitude=_distance(a.steps, b.steps))  # fmt: skip
     if a.time != b.time:
-        effect = _apart(a.time, b.time)
+        effect = _apart(a.time, b.time) if a.proven and b.proven else "open"
         yield difference("re-routed", "time", ids, (a.time_text(), b.time_text()), effect=effect, owners=[common],
                          evidence=evidence, magnitude=_distance(a.time, b.time) / 1000)  # fmt: skip
     if a.tools != b.tools:

@@ -20,6 +20,8 @@ from unfasten.service.compare_routes import priority_parts
 from unfasten.service.exchange import exchanges
 from unfasten.service.report_words import NAME, clean, part_name, steps_span, time_span
 
+#: most sentences of one row
+_SAID = 2
 #: order of the answers in the table: what can be done first
 _ANSWERS = ("fits", "fits with change", "not shown", "does not fit")
 
@@ -124,18 +126,31 @@ def exchange_rows(found: Comparison, rule: Rule) -> tuple[tuple[ExchangeRow, ...
     rows, pools = [], []
     for one in exchanges(found.records, rule=rule):
         name = row_name(found, one.row)
-        rows += [_exchange(name, place, donor, answer) for (place, donor), answer in one.found.items()]
+        alike: dict[tuple[str, str, str | None], list[tuple[tuple[int, int], Interchange]]] = {}
+        for way, answer in one.found.items():
+            alike.setdefault((answer.answer, answer.worst.name, answer.next), []).append((way, answer))
+        rows += [_exchange(name, group) for group in alike.values()]
         pools += [PoolRow(name, ", ".join(ascii_uppercase[number] for number in pool)) for pool in one.pools]
     order = {answer: place for place, answer in enumerate(_ANSWERS)}
     return tuple(sorted(rows, key=lambda row: order[row.answer])), tuple(pools)
 
 
-def _exchange(name: str, place: int, donor: int, answer: Interchange) -> ExchangeRow:
-    worst = answer.worst
-    chance = "" if worst.probability is None else percent(worst.probability)
-    says = worst.says + (f"; contradiction: {answer.contradiction}" if answer.contradiction else "")
-    return ExchangeRow(name, ascii_uppercase[place], ascii_uppercase[donor], answer.answer, worst.name, chance,
-                       clean(says, 400), answer.next or "")  # fmt: skip
+def _exchange(name: str, group: list[tuple[tuple[int, int], Interchange]]) -> ExchangeRow:
+    """One row for exchanges that have answer, deciding criterion and next step in common."""
+    first = group[0][1]
+    chances = sorted(one.worst.probability for _, one in group if one.worst.probability is not None)
+    said = list(dict.fromkeys(one.worst.says for _, one in group))
+    said += [f"contradiction: {one.contradiction}" for _, one in group if one.contradiction]
+    ends = list(dict.fromkeys(percent(one) for one in (chances[:1] + chances[-1:])))
+    return ExchangeRow(
+        part=name,
+        ways=tuple(f"{ascii_uppercase[donor]} in {ascii_uppercase[place]}" for (place, donor), _ in group),
+        answer=first.answer,
+        worst=first.worst.name,
+        chance=" to ".join(ends),
+        says=clean("; ".join(said[:_SAID]) + ("; …" if len(said) > _SAID else ""), 400),
+        next=first.next or "",
+    )
 
 
 def percent(share: float) -> str:

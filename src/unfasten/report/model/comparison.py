@@ -41,6 +41,8 @@ class FollowRow:
     what: Annotated[str, "the property"]
     before: Annotated[str, "before"]
     after: Annotated[str, "after"]
+    evidence: Annotated[tuple[EvidenceRow, ...], "what it rests on, the first few"]
+    more: Annotated[int, "how many more there are"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,14 +116,15 @@ class FigureTable:
 
 @dataclass(frozen=True, slots=True)
 class ExchangeRow:
-    """Whether one part of one record serves in the place of another."""
+    """Whether a part serves in another record's place; exchanges with one answer for one reason are one row."""
 
     part: Annotated[str, "name of the part"]
-    place: Annotated[str, "letter of the record whose place it takes"]
-    donor: Annotated[str, "letter of the record it comes from"]
+    ways: Annotated[tuple[str, ...], "the exchanges: letter of the record it comes from, and of the one it goes into"]
     answer: Annotated[str, "`fits`, `fits with change`, `does not fit` or `not shown`"]
     worst: Annotated[str, "the criterion that decides"]
-    chance: Annotated[str, "its conformance probability; empty where it is no matter of measurement"]
+    chance: Annotated[
+        str, "its conformance probability, least and greatest; empty where it is no matter of measurement"
+    ]
     says: Annotated[str, "what it says"]
     next: Annotated[str, "what to measure or test next; empty: nothing"]
 
