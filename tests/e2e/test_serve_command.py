@@ -177,6 +177,15 @@ def test_a_disabled_account_is_out_of_the_running_server_at_once(tmp_path: Path)
         assert client.get("/api/records").status_code == 401
 
 
+def test_the_audit_is_listed(lab_folder: Path) -> None:
+    with serving(lab_folder, "--lab") as server:
+        httpx.post(f"{server.url}/sign-in", data={"name": "eve\n2026", "password": "wrong"}, timeout=WAIT_S)
+        httpx.post(f"{server.url}/sign-in", data={"name": "pia", "password": PASSWORD}, timeout=WAIT_S)
+    rows = [row.split(None, 2)[2].split() for row in run("account", "audit", "-w", lab_folder).stdout.splitlines()]
+    assert rows[0] == ["account-made", "-", "pia", "(publisher)"]
+    assert rows[-2:] == [["sign-in-refused", "-", "eve?2026"], ["signed-in", "pia", "pia"]]
+
+
 def test_a_lab_without_accounts_is_not_served(tmp_path: Path) -> None:
     done = run("serve", "-w", tmp_path, "--port", 0, "--lab")
     assert done.returncode == 2

@@ -45,6 +45,15 @@ def _photo_held(lab: Lab) -> str:
     return str(next(iter(held.values()))["file"])
 
 
+def _a_record(lab: Lab) -> dict[str, Any]:
+    name = f"brought-{uuid4().hex[:8]}"
+    text = (
+        f"format: unfasten-record/1\nproduct: {{id: {name}, name: Tarn 7, maker: Fellwright, category: slate-tablet}}\n"
+        "parts: {frame: {name: Frame, stays: true}}\njoints: {}\n"
+    )
+    return {"files": {"file": (f"{name}.yaml", text.encode(), "application/yaml")}}
+
+
 def key_of(lab: Lab, who: str = "cora") -> str:
     """A key for a phone, as the QR code holds it."""
     return str(lab.ask("POST", f"{ROOM}/phone", who).json()["address"].partition("key=")[2])
@@ -85,11 +94,13 @@ ROWS: dict[str, Row] = {
     "GET /api/records": Row("reader", "/api/records", 200, JSON_TYPE),
     "GET /api/records/{record}": Row("reader", ROOM, 200, JSON_TYPE),
     "GET /api/records/{record}/drawing.svg": Row("reader", f"{ROOM}/drawing.svg", 200, SVG),
+    "GET /api/records/{record}/file.{ending}": Row("reader", f"{ROOM}/file.yaml", 200, "application/yaml"),
     "GET /api/records/{record}/ledger": Row("reader", f"{ROOM}/ledger", 200, JSON_TYPE),
     "GET /api/records/{record}/live": Row(
         "reader", f"{ROOM}/live", 200, "text/event-stream; charset=utf-8", is_stream=True
     ),
     "GET /api/records/{record}/parts/{part}": Row("reader", f"{ROOM}/parts/frame", 200, JSON_TYPE),
+    "GET /api/records/{record}/parts/{part}/costs": Row("reader", f"{ROOM}/parts/frame/costs", 200, JSON_TYPE),
     "GET /api/records/{record}/photos": Row("reader", f"{ROOM}/photos", 200, JSON_TYPE),
     "GET /compare": Row("reader", "/compare", 303, ""),
     "GET /families/{family}/swaps": Row("reader", "/families/none/swaps", 404, JSON_TYPE),
@@ -102,6 +113,7 @@ ROWS: dict[str, Row] = {
     "GET /records/{record}/requirements": Row("reader", f"/records/{RECORD}/requirements", 200, PAGE),
     "GET /sign-in": Row("", "/sign-in", 200, PAGE),
     "MOUNT /static": Row("", "/static/bench.js", 200, "text/javascript; charset=utf-8"),
+    "POST /api/import": Row("publisher", "/api/import", 201, JSON_TYPE, _a_record, wrong=AS_JSON),
     "POST /api/phone": Row(
         "", "/api/phone", 201, JSON_TYPE, lambda lab: {"data": {"ticket": ticket_of(lab)}, "files": photo()}, True,
         wrong=AS_JSON,

@@ -71,6 +71,20 @@ def disable(name: str, folder: Path | None) -> None:
     click.echo(f"{name}: disabled")
 
 
+@command.command("audit")
+@_FOLDER
+def audit(folder: Path | None) -> None:
+    """List who signed in, was refused, and made keys and accounts, oldest first; records have ledgers of their own."""
+    from unfasten.service.settings import WORKSPACE
+    from unfasten.service.workspace import open_workspace
+
+    with open_workspace(folder or WORKSPACE, datetime.now().astimezone()) as workspace:
+        events = workspace.store.accounts.events()
+    for event in events:
+        about = "".join(letter if letter.isprintable() else "?" for letter in event.about)
+        click.echo(f"{event.at[:19].replace('T', ' ')}  {event.what:<18}  {event.by or '-'}  {about}")
+
+
 def _password() -> str:
     if sys.stdin.isatty():
         return str(click.prompt("Password", hide_input=True, confirmation_prompt="Once more"))

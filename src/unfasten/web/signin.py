@@ -48,6 +48,7 @@ def enter(
             answer.status_code, answer.headers["retry-after"] = 429, str(int(WINDOW.total_seconds()))
         return answer
     sign_out(accounts, request.cookies.get(cookie_name(settings), ""), now)
+    accounts.sweep(now)
     return _opened(settings, ticket)
 
 

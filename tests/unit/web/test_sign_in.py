@@ -164,6 +164,15 @@ def test_guesses_sent_at_the_same_time_do_not_slip_past_the_limit(fresh: Lab) ->
     assert statuses.count(429) == 24 - ATTEMPTS
 
 
+def test_what_has_run_out_is_removed_when_somebody_signs_in(fresh: Lab, monkeypatch: pytest.MonkeyPatch) -> None:
+    swept: list[datetime] = []
+    monkeypatch.setattr(type(fresh.accounts), "sweep", lambda _, at: swept.append(at))
+    fresh.sign_in("rea", "wrong", address="10.6.0.2")
+    assert swept == []
+    fresh.sign_in("rea")
+    assert len(swept) == 1
+
+
 def test_the_audit_says_who_came_and_who_was_refused(fresh: Lab) -> None:
     fresh.sign_in("rea", "wrong", address="10.6.0.1")
     fresh.ask("POST", f"/api/records/{RECORD}/lines", "rea", json=lines("note x"))
