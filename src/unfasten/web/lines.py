@@ -77,7 +77,7 @@ def take(request: Request, record: RecordId, sent: Lines, who: Recorder) -> dict
     kept: list[dict[str, Any]] = []
     for line in sent.lines:
         try:
-            kept.append(room.bench.take(line.sent(), who.name).as_json())
+            kept.append(room.bench.take(line.sent(), who.name, may_issue=who.may("publisher")).as_json())
         except UnfastenError as error:
             if error.code in AWAY:  # what is not acknowledged stays in the page's queue
                 raise

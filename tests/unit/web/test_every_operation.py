@@ -60,7 +60,7 @@ def who_may(lab: Lab) -> Iterator[Lab]:
 @pytest.mark.parametrize("name", sorted(ROWS))
 def test_a_good_request_is_answered(who_may: Lab, name: str) -> None:
     row = ROWS[name]
-    person = {"reader": "rea", "recorder": "cora"}.get(row.needs)
+    person = {"reader": "rea", "recorder": "cora", "publisher": "pia"}.get(row.needs)
     if row.is_stream:
         heard = who_may.stream(row.path, person)
         status, headers = heard.status, heard.headers
@@ -124,17 +124,17 @@ def test_a_reader_changes_nothing(lab: Lab, name: str) -> None:
 
 @pytest.mark.parametrize("name", [name for name in UNSAFE if ROWS[name].needs])
 def test_what_changes_something_carries_the_token_of_its_own_session(lab: Lab, name: str) -> None:
-    told(good(lab, name, "cora", token=False), 403, "web.token")
-    for wrong in ("", "guessed", lab.people["pia"][1], lab.people["cora"][0], "\xe9"):
+    told(good(lab, name, "pia", token=False), 403, "web.token")
+    for wrong in ("", "guessed", lab.people["cora"][1], lab.people["pia"][0], "\xe9"):
         headers = {TOKEN_HEADER: wrong.encode("latin-1")}
-        told(good(lab, name, "cora", token=False, headers=headers), 403, "web.token")
+        told(good(lab, name, "pia", token=False, headers=headers), 403, "web.token")
 
 
 @pytest.mark.parametrize("name", UNSAFE)
 @pytest.mark.parametrize("origin", ORIGINS)
 def test_another_site_changes_nothing(lab: Lab, name: str, origin: str) -> None:
     row = ROWS[name]
-    answer = lab.ask(method(name), row.path, "cora", headers={"origin": origin})
+    answer = lab.ask(method(name), row.path, "pia", headers={"origin": origin})
     told(answer, 403, "web.foreign-origin")
     dressed(answer.headers, is_report=False)
 
@@ -148,7 +148,7 @@ def test_the_own_site_is_no_other_site(lab: Lab, name: str) -> None:
 @pytest.mark.parametrize("name", sorted(ROWS))
 @pytest.mark.parametrize("host", FOREIGN)
 def test_a_foreign_name_reaches_nothing(lab: Lab, name: str, host: str) -> None:
-    answer = lab.ask(method(name), ROWS[name].path, "cora", headers={"host": host})
+    answer = lab.ask(method(name), ROWS[name].path, "pia", headers={"host": host})
     told(answer, 421, "web.foreign-host")
     dressed(answer.headers, is_report=False)
 
@@ -160,11 +160,11 @@ def test_a_body_that_is_too_large_is_refused(lab: Lab, name: str) -> None:
     types = {
         "content-type": "application/json" if row.wrong and b"=" in row.wrong[0] else "multipart/form-data; boundary=b"
     }
-    declared = lab.ask(method(name), row.path, "cora", content=much, headers=types)
+    declared = lab.ask(method(name), row.path, "pia", content=much, headers=types)
     told(declared, 413, "web.too-large")
     for length in ("-1", "1e9", "0x10", "9" * 5000, "\xb2"):
         headers = {**types, "content-length": length.encode("latin-1")}
-        told(lab.ask(method(name), row.path, "cora", content=b"", headers=headers), 413, "web.too-large")
+        told(lab.ask(method(name), row.path, "pia", content=b"", headers=headers), 413, "web.too-large")
 
 
 KINDS = ("application/json", "multipart/form-data; boundary=b", "application/x-www-form-urlencoded")
@@ -181,7 +181,7 @@ def test_a_body_that_does_not_say_its_length_is_cut_off(lab: Lab, name: str, kin
             read.append(10_000)
             yield b"x" * 10_000
 
-    answer = lab.ask(method(name), ROWS[name].path, "cora", content=pieces(), headers={"content-type": kind})
+    answer = lab.ask(method(name), ROWS[name].path, "pia", content=pieces(), headers={"content-type": kind})
     is_read = kind != KINDS[0] or ROWS[name].wrong != AS_JSON
     told(answer, *((413, "web.too-large") if is_read else (422, "web.unread")))
     dressed(answer.headers, is_report=False)
@@ -195,7 +195,7 @@ def test_a_body_that_does_not_say_its_length_is_cut_off(lab: Lab, name: str, kin
 def test_a_body_of_another_kind_is_refused(lab: Lab, name: str, kind: str) -> None:
     body, own = ROWS[name].wrong or (b"", "")
     answer = lab.ask(
-        method(name), ROWS[name].path, "cora", content=body, headers={"content-type": kind if kind != "own" else own}
+        method(name), ROWS[name].path, "pia", content=body, headers={"content-type": kind if kind != "own" else own}
     )
     assert answer.status_code in (400, 422)
     assert is_error(answer.json())
@@ -205,7 +205,7 @@ def test_a_body_of_another_kind_is_refused(lab: Lab, name: str, kind: str) -> No
 def test_other_methods_are_answered_with_those_that_there_are(lab: Lab, name: str) -> None:
     own = {method(other) for other in ROWS if other.partition(" ")[2] == name.partition(" ")[2]}
     for other in sorted(set(METHODS) - own):
-        answer = lab.ask(other, ROWS[name].path.replace("{photo}", "0" * 64), "cora")
+        answer = lab.ask(other, ROWS[name].path.replace("{photo}", "0" * 64), "pia")
         told(answer, 405, "web.http-405")
         assert name.startswith("MOUNT") or set(answer.headers["allow"].split(", ")) <= own | {"HEAD"}
         dressed(answer.headers, is_report=False)

@@ -104,8 +104,10 @@ class Bench:
         at = len(line) if caret is None else caret
         return reading.as_json() | {"words": words, "completions": complete(line, at, self.tree(), self.before())}
 
-    def take(self, sent: Sent, by: str | None) -> Taken:
+    def take(self, sent: Sent, by: str | None, *, may_issue: bool = True) -> Taken:
         """Keep a line; when this returns, it is on disk. The same line sent again adds nothing.
+
+        The sheet's state, edition and approval are changed by those only who may issue it (`may_issue`).
 
         A line that cannot be understood is kept as a note that says so: what was typed while the server was away is
         never refused. Raises `CallError` for a line that asks for what cannot be done (undo of nothing).
@@ -116,6 +118,9 @@ class Bench:
                 held = self._folder.entry(str(sent.id))
                 return Taken(held.id, held.seq, True, str(held.tree.get("words", "")), False)
             drafts, words, ok = self._drafts(sent, by)
+            if not may_issue and any(draft.tree.get("at") == "sheet" for draft in drafts):
+                remedy = "ask a publisher to issue the sheet"
+                raise CallError("bench.not-a-publisher", "sheet", "only a publisher changes the sheet's state", remedy)
             kept = self.store.append(*drafts)
             self.refresh()
             clash = next((one.clash for one in kept if one.clash is not None), None)

@@ -6,6 +6,16 @@ document.getElementById("sign-out")?.addEventListener("click", async () => {
   location.assign("/sign-in");
 });
 
+const bring = document.getElementById("import");
+bring?.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const said = document.getElementById("import-said");
+  said.textContent = "Reading …";
+  const answer = await send("POST", "/api/import", new FormData(bring), { form: true });
+  if (answer.ok) location.assign(`/records/${encodeURIComponent(answer.data.record)}`);
+  else said.textContent = [answer.data.message, answer.data.try, ...(answer.data.findings ?? []).slice(0, 5).map((one) => `${one.at ?? one.where}: ${one.message}`)].join("; ");
+});
+
 const begin = document.getElementById("begin");
 if (begin) {
   const field = (name) => begin.elements.namedItem(name);

@@ -133,7 +133,10 @@ export class Photos {
     const all = Object.entries(photo.call_outs ?? {});
     if (this.corners.length) all.push(["…", { shape: this.shape, corners: this.corners }]);
     const picked = this.shape === "measure" ? this.measure.marks(make, size * 0.7) : [];
-    this.over.replaceChildren(...all.flatMap(([letter, one]) => this.mark(letter, one, size)), ...picked);
+    const { x, y, w, h } = this.look;
+    const cross = `M${x + w / 2 - size / 2} ${y + h / 2}h${size}M${x + w / 2} ${y + h / 2 - size / 2}v${size}`;
+    const middle = this.shape === "pan" ? [] : [make("path", { d: cross, class: "middle" })];
+    this.over.replaceChildren(...middle, ...all.flatMap(([letter, one]) => this.mark(letter, one, size)), ...picked);
     this.table();
   }
 
@@ -180,13 +183,16 @@ export class Photos {
     return names.find((name) => !(name in used));
   }
 
+  // A corner where the pointer is, or (by the space bar) at the cross in the middle.
   corner(event) {
+    const middle = { x: this.look.x + this.look.w / 2, y: this.look.y + this.look.h / 2 };
+    const here = event ? this.at(event) : middle;
     if (this.shape === "measure") {
-      const { x, y } = this.at(event);
+      const { x, y } = here;
       this.measure.pick([Math.round(x * 100) / 100, Math.round(y * 100) / 100]);
       return;
     }
-    this.corners.push(this.inside(this.at(event)));
+    this.corners.push(this.inside(here));
     if (this.corners.length >= CORNERS[this.shape]) this.finish();
     else this.marks();
   }
@@ -278,6 +284,7 @@ export class Photos {
       const does = {
         "+": () => this.zoom(1.5), "-": () => this.zoom(1 / 1.5), ArrowLeft: () => this.move(-0.1, 0), ArrowRight: () => this.move(0.1, 0),
         ArrowUp: () => this.move(0, -0.1), ArrowDown: () => this.move(0, 0.1), Enter: () => this.shape === "outline" && this.finish(),
+        " ": () => this.shape !== "pan" && this.corner(null),
         Backspace: () => { if (this.shape === "measure") this.measure.undo(); else { this.corners.pop(); this.marks(); } },
       }[event.key];
       if (does && this.svg) { event.preventDefault(); does(); }
