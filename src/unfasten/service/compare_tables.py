@@ -7,12 +7,21 @@ from decimal import Decimal
 from string import ascii_uppercase
 
 from unfasten.compare.conform import Rule
+from unfasten.compare.criterion import Criterion
 from unfasten.compare.interchange import Interchange
 from unfasten.compare.match import Row
 from unfasten.compare.sides import fastening
 from unfasten.evidence.interval import Interval, decimal_text
 from unfasten.record.record import Record
-from unfasten.report.model.comparison import ExchangeRow, FigureRow, FigureTable, PartCell, PartRow, PoolRow
+from unfasten.report.model.comparison import (
+    CriterionRow,
+    ExchangeRow,
+    FigureRow,
+    FigureTable,
+    PartCell,
+    PartRow,
+    PoolRow,
+)
 from unfasten.report.model.span import Span
 from unfasten.routes.result import Reach
 from unfasten.service.compare import Comparison
@@ -129,13 +138,14 @@ def exchange_rows(found: Comparison, rule: Rule) -> tuple[tuple[ExchangeRow, ...
         alike: dict[tuple[str, str, str | None], list[tuple[tuple[int, int], Interchange]]] = {}
         for way, answer in one.found.items():
             alike.setdefault((answer.answer, answer.worst.name, answer.next), []).append((way, answer))
-        rows += [_exchange(name, group) for group in alike.values()]
+        in_full = _is_priority(found, one.row)
+        rows += [_exchange(name, group, in_full) for group in alike.values()]
         pools += [PoolRow(name, ", ".join(ascii_uppercase[number] for number in pool)) for pool in one.pools]
     order = {answer: place for place, answer in enumerate(_ANSWERS)}
     return tuple(sorted(rows, key=lambda row: order[row.answer])), tuple(pools)
 
 
-def _exchange(name: str, group: list[tuple[tuple[int, int], Interchange]]) -> ExchangeRow:
+def _exchange(name: str, group: list[tuple[tuple[int, int], Interchange]], in_full: bool) -> ExchangeRow:
     """One row for exchanges that have answer, deciding criterion and next step in common."""
     first = group[0][1]
     chances = sorted(one.worst.probability for _, one in group if one.worst.probability is not None)
@@ -150,7 +160,15 @@ def _exchange(name: str, group: list[tuple[tuple[int, int], Interchange]]) -> Ex
         chance=" to ".join(ends),
         says=clean("; ".join(said[:_SAID]) + ("; …" if len(said) > _SAID else ""), 400),
         next=first.next or "",
+        criteria=tuple(_criterion(one) for one in first.criteria) if in_full else (),
     )
+
+
+def _criterion(one: Criterion) -> CriterionRow:
+    chance = "" if one.probability is None else percent(one.probability)
+    if one.bound is not None and one.probability is not None and percent(one.bound) != chance:
+        chance = f"{chance} to {percent(one.bound)}"
+    return CriterionRow(one.name, one.verdict.replace("-", " "), chance, clean(one.says, 400))
 
 
 def percent(share: float) -> str:

@@ -115,6 +115,16 @@ class FigureTable:
 
 
 @dataclass(frozen=True, slots=True)
+class CriterionRow:
+    """One criterion of an exchange."""
+
+    name: Annotated[str, "the criterion"]
+    verdict: Annotated[str, "`shown`, `change`, `against`, `open` or `not applicable`"]
+    chance: Annotated[str, "conformance probability; empty where it is no matter of measurement"]
+    says: Annotated[str, "what it says"]
+
+
+@dataclass(frozen=True, slots=True)
 class ExchangeRow:
     """Whether a part serves in another record's place; exchanges with one answer for one reason are one row."""
 
@@ -127,6 +137,9 @@ class ExchangeRow:
     ]
     says: Annotated[str, "what it says"]
     next: Annotated[str, "what to measure or test next; empty: nothing"]
+    criteria: Annotated[
+        tuple[CriterionRow, ...], "all criteria of the first exchange of the row; of priority parts only"
+    ]
 
 
 @dataclass(frozen=True, slots=True)
