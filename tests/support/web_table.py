@@ -26,6 +26,11 @@ class Row:
     #: body and media type of a request of another kind, which has to be refused
     wrong: tuple[bytes, str] | None = None
 
+    @property
+    def who(self) -> str | None:
+        """A person who may."""
+        return {"": None, "reader": "rea", "recorder": "cora", "publisher": "pia"}[self.needs]
+
 
 ROOM = f"/api/records/{RECORD}"
 JSON_TYPE, PAGE, SVG = "application/json", "text/html; charset=utf-8", "image/svg+xml"

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
+from pathlib import Path
+from tempfile import gettempdir
 from typing import Any, Final, Literal
 
 from fastapi import FastAPI, Request
@@ -107,7 +110,20 @@ def _known(request: Request, error: Exception) -> Response:
         body |= {"where": "workspace", "message": _AWAY_WORDS.get(error.code, "the workspace cannot be used now")}
     elif error.code == "store.damaged-photo":
         status, body["where"] = 500, "workspace"
-    return _answer(request, status, body)
+    return _answer(request, status, _without_paths(body, request.app.state.settings.folder))
+
+
+def _without_paths(told: Any, folder: Path) -> Any:
+    """What is told, without where things lie on the server."""
+    if isinstance(told, dict):
+        return {name: _without_paths(value, folder) for name, value in told.items()}
+    if isinstance(told, list):
+        return [_without_paths(value, folder) for value in told]
+    if not isinstance(told, str):
+        return told
+    for place, word in ((folder.absolute(), "workspace"), (folder, "workspace")):
+        told = told.replace(str(place), word) if place.name else told
+    return re.sub(rf"{re.escape(gettempdir())}/[^/\s]+/", "", told)
 
 
 def _unread(request: Request, error: Exception) -> Response:

@@ -12,11 +12,12 @@ from fastapi import APIRouter, File, Request, UploadFile
 from fastapi.responses import Response
 
 from unfasten.service.transfer import export_file, import_file
+from unfasten.web.errors import described
 from unfasten.web.lines import RecordId
 from unfasten.web.settings import WebSettings
 from unfasten.web.who import Publisher, Reader
 
-router = APIRouter()
+router = APIRouter(responses=described(404))
 TYPES = {"yaml": "application/yaml", "zip": "application/zip"}
 
 
