@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -32,6 +33,17 @@ def _one(ctx: click.Context, param: click.Parameter, value: str | None) -> list[
     return None if value is None else _reading(ctx, param, value)
 
 
+def _owners(ctx: click.Context, param: click.Parameter, values: Sequence[str]) -> dict[str, str]:
+    """Split each LETTER=PART; a part alone stands for picks."""
+    out: dict[str, str] = {}
+    for value in values:
+        letter, equals, part = value.rpartition("=")
+        if not part or (equals and not letter) or letter in out:
+            raise click.BadParameter(f"{value!r} is not PART, or LETTER=PART with each letter once", ctx, param)
+        out[letter] = part
+    return out
+
+
 @click.command("measure", help="Measure on PHOTO, with standard uncertainty, coverage interval and budget.")
 @click.argument("photo", type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--kind", type=click.Choice(_KINDS), default="distance", show_default=True, help="What is measured.")
@@ -54,23 +66,59 @@ def _one(ctx: click.Context, param: click.Parameter, value: str | None) -> list[
               help="Standard uncertainty of a pick.")  # fmt: skip
 @click.option("--lenses", type=click.Path(file_okay=False, path_type=Path), metavar="DIR",
               help="Folder of lens profiles.  [default: $UNFASTEN_LENSES, or lenses in the workspace]")  # fmt: skip
+@click.option("--into", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="RECORD",
+              help="Enter the figure into this record, with the recipe that makes it again.")  # fmt: skip
+@click.option("--of", "of", multiple=True, metavar="PART", callback=_owners,
+              help="The part it is of; for parts on the mat LETTER=PART, may be given several times.")  # fmt: skip
+@click.option("--as", "name", metavar="NAME", help="What the figure is called in the record [its kind].")
+@click.option("--rerun", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="RECORD",
+              help="Make the measurements again that this record holds of PHOTO.")  # fmt: skip
+@click.option(
+    "--id", "ids", multiple=True, metavar="ID", help="With --rerun: only this one; may be given several times."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-def command(photo: Path, lenses: Path | None, as_json: bool, **options: object) -> None:
-    """Print readings."""
-    from unfasten.cli.measuretable import note_lines, part_lines, reading_lines
+def command(
+    photo: Path,
+    lenses: Path | None,
+    into: Path | None,
+    of: dict[str, str],
+    name: str | None,
+    rerun: Path | None,
+    ids: tuple[str, ...],
+    as_json: bool,
+    **options: object,
+) -> None:
+    """Print readings, enter them into a record, or make them again."""
+    from unfasten.cli.measuretable import again_lines, note_lines, part_lines, reading_lines
     from unfasten.photo.open import open_photo
     from unfasten.service.camera import load_profiles
     from unfasten.service.measure import measure_photo
     from unfasten.service.measureparts import PartsTable
 
-    done = measure_photo(open_photo(photo), photo.name, _ask(options), load_profiles(lenses))
+    profiles = load_profiles(lenses)
+    if rerun is not None:
+        from unfasten.cli.readrecord import read_or_exit
+        from unfasten.service.measurekeep import again
+
+        found = again(read_or_exit(rerun, as_json=as_json), open_photo(photo), profiles, ids)
+        told = json.dumps({"measurements": [one.as_json() for one in found]}, indent=1, ensure_ascii=False)
+        click.echo(told if as_json else "\n".join(again_lines(found)))
+        sys.exit(0 if all(one.same for one in found) else 1)
+    done = measure_photo(open_photo(photo), photo.name, _ask(options), profiles)
+    kept: tuple[str, ...] = ()
+    if into is not None:
+        from unfasten.service.measurekeep import keep
+
+        kept = keep(into, done, of, name)
     if as_json:
-        click.echo(json.dumps(done.as_json(), indent=1, ensure_ascii=False))
+        click.echo(json.dumps(done.as_json() | {"kept": list(kept)}, indent=1, ensure_ascii=False))
         return
     for line in part_lines(done) if isinstance(done, PartsTable) else reading_lines(done):
         click.echo(line)
     for line in note_lines(done.notes):
         click.echo(line, err=True)
+    if into is not None:
+        click.echo(f"entered in {into}: {', '.join(kept)}")
 
 
 def _ask(options: dict[str, object]) -> dict[str, object]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from unfasten.photo.reading import Reading
+    from unfasten.service.measurekeep import Again
     from unfasten.service.measureparts import PartsTable
     from unfasten.service.measurepicks import Measured
 
@@ -39,6 +40,13 @@ def part_lines(table: PartsTable) -> Iterator[str]:
             told = _plain(hole.readings[-1]) + " mm" if hole.round else "not round"
             yield f"{'':<5} hole {number}: {told}"
         yield from (f"{'':<5} {flag}" for flag in part.flags)
+
+
+def again_lines(found: Sequence[Again]) -> Iterator[str]:
+    """Each measurement as the record holds it and as it comes out now."""
+    for one in found:
+        word = "the same" if one.same else f"now {one.now or 'nothing'}"
+        yield f"{one.id}  {one.held.name:<12} {one.held.value}  {word}"
 
 
 def _plain(reading: Reading) -> str:

@@ -15,8 +15,8 @@ from unfasten.photo.mat import DICTIONARY, MODULES, Mat, mat_of_marker
 from unfasten.photo.plane import Points
 from unfasten.photo.vision import vision
 
-#: photos with more pixels are searched at half size first; corners are always found at full size
-_HALVED_ABOVE: Final = 3_000_000
+#: markers are searched in a picture of about so many pixels; their corners are always found at full size
+_SEARCHED: Final = 3_000_000
 _LEAST: Final = 3
 #: with fewer markers a mirrored photo is thought of: a few patterns read as others from behind
 _SURE: Final = 8
@@ -62,14 +62,15 @@ def find_mat(grey: Grey, where: str = "photo") -> SeenMat:
 def detect(grey: Grey) -> list[tuple[int, Points]]:
     """Every marker with its rough corners [px], as the library finds them."""
     cv2 = vision()
-    halved = grey.size > _HALVED_ABOVE
-    small = cv2.resize(grey, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA) if halved else grey
+    height, width = grey.shape
+    times = max(1, round((grey.size / _SEARCHED) ** 0.5))
+    small = cv2.resize(grey, (width // times, height // times), interpolation=cv2.INTER_AREA) if times > 1 else grey
     corners, ids, _ = _detector(cv2).detectMarkers(small)
     if ids is None:
         return []
     found = [np.asarray(four, float).reshape(4, 2) for four in corners]
-    if halved:
-        found = [four * 2 + 0.5 for four in found]
+    grown = np.array([width / small.shape[1], height / small.shape[0]])
+    found = [(four + 0.5) * grown - 0.5 for four in found]
     return [(int(name), four) for name, four in zip(np.ravel(ids), found, strict=True)]
 
 

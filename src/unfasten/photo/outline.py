@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -21,7 +21,7 @@ from unfasten.photo.view import View
 from unfasten.photo.vision import vision
 
 _SPACING: Final = 2.0
-_MOST: Final = 720
+_MOST: Final = 480
 _SMOOTH: Final = 3
 _REACH: Final = 3.5
 _LEAST_FOUND: Final = 0.5
@@ -111,17 +111,41 @@ def sizes(points: Points) -> Values:
     Each side of the rectangle lies on the points near it and not on the one that scatter carries farthest out.
     """
     near = points - points.mean(0)
-    _, _, turn = vision().minAreaRect(np.ascontiguousarray(near, np.float32))
-    depth = _DEPTH * float(np.median(np.linalg.norm(np.roll(near, -1, axis=0) - near, axis=1)))
-    axes = [math.radians(turn + angle) for angle in (0, 90, 180, 270)]
-    a, b, c, d = (_reach(near, np.array([math.cos(axis), math.sin(axis)]), depth) for axis in axes)
+    a, b, c, d = (_reach(near, axis, top) for axis, top in _sides(near))
     return np.concatenate([[max(a + c, b + d), min(a + c, b + d)], area(points), perimeter(points), centroid(points)])
 
 
-def _reach(points: Points, along: NDArray[np.float64], depth: float) -> float:
-    """How far points reach in a direction: the top of a parabola through those within `depth` of the farthest one."""
+def sizes_moves(points: Points) -> NDArray[np.float64]:
+    """How the numbers of `sizes` follow from moving each point outwards (6 x n), to first order."""
+    near = points - points.mean(0)
+    sides = list(_sides(near))
+    a, b, c, d = (_reach(near, axis, top) for axis, top in sides)
+    share = [top / top.sum() for _, top in sides]
+    spans = [share[0] + share[2], share[1] + share[3]]
+    length, width = spans if a + c >= b + d else spans[::-1]
+    ahead = np.roll(points, -1, axis=0) - points
+    edge = np.linalg.norm(ahead, axis=1)
+    along = ahead / np.maximum(edge, 1e-12)[:, None]
+    beside = (edge + np.roll(edge, 1)) / 2
+    bend = np.linalg.norm(along - np.roll(along, 1, axis=0), axis=1)
+    off = (points - centroid(points)) * (beside / area(points))[:, None]
+    return np.vstack([length, width, beside, bend, off.T])
+
+
+def _sides(near: Points) -> Iterator[tuple[NDArray[np.float64], NDArray[np.bool_]]]:
+    """The four directions of the smallest rectangle, and which points make its side there."""
+    _, _, turn = vision().minAreaRect(np.ascontiguousarray(near, np.float32))
+    depth = _DEPTH * float(np.median(np.linalg.norm(np.roll(near, -1, axis=0) - near, axis=1)))
+    for angle in (0, 90, 180, 270):
+        axis = math.radians(turn + angle)
+        along = np.array([math.cos(axis), math.sin(axis)])
+        out = near @ along
+        yield along, out >= out.max() - depth
+
+
+def _reach(points: Points, along: NDArray[np.float64], top: NDArray[np.bool_]) -> float:
+    """How far points reach in a direction: the top of a parabola through those that make the side."""
     out = points @ along
-    top = out >= out.max() - depth
     if int(top.sum()) < _LEAST_SIDE:
         return float(out.max())
     across = points[top] @ np.array([-along[1], along[0]])
@@ -161,19 +185,10 @@ def outline_readings(
 
 
 def _scatter(view: View, outline: Outline, figure: Callable[[Points], Values]) -> Values:
-    """Contribution of every point's own scatter along its normal, one point after the other."""
+    """Contribution of every point's own scatter along its normal."""
     mm = view.to_mm(outline.points)
     step = view.to_mm(outline.points + outline.normals * outline.scatter) - mm
-    if figure is circle:
-        along = np.linalg.norm(step, axis=1)
-        return np.asarray(np.sqrt((circle_moves(mm) ** 2) @ along**2), float)
-    base = figure(mm)
-    total = np.zeros_like(base)
-    for index in range(len(mm)):
-        moved = mm.copy()
-        moved[index] += step[index]
-        total += (figure(moved) - base) ** 2
-    return np.sqrt(total)
+    return np.asarray(np.sqrt(_MOVES[figure](mm) ** 2 @ (step**2).sum(1)), float)
 
 
 def unbent(grey: Grey, outline: Outline) -> Outline:
@@ -193,3 +208,7 @@ def roundness(view: View, outline: Outline) -> tuple[float, NDArray[np.float64]]
     found = circle(mm)
     away = np.hypot(mm[:, 0] - found[0], mm[:, 1] - found[1]) - found[2] / 2
     return float(np.percentile(np.abs(away), 95)), found
+
+
+#: figure of an outline -> how it follows from moving each point outwards
+_MOVES: Final[dict[Callable[[Points], Values], Callable[[Points], Values]]] = {circle: circle_moves, sizes: sizes_moves}

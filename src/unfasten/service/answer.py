@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import difflib
-import os
-import shutil
-import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from unfasten.evidence.errors import CallError, DataError
+from unfasten.evidence.errors import CallError
 from unfasten.evidence.filebytes import read_limited
 from unfasten.record.fold import fold_log, lift_of
 from unfasten.record.joint import Way
@@ -22,6 +19,7 @@ from unfasten.routes.unknown import partial, passed, unknown_covers
 from unfasten.service.askwords import meaning_text
 from unfasten.service.load import load_record
 from unfasten.service.logtext import with_entry
+from unfasten.service.replacefile import replace_file
 
 _LAYOUT_LOST = (
     "the log could not be continued in place, so the whole record was written anew: comments and layout are gone"
@@ -54,7 +52,7 @@ def answer_file(path: Path, question: OpenCover, *, covers: bool, out: Path | No
     wanted = record.model_copy(update={"log": (*record.log, entry)})
     target = (out or path).resolve()
     text, kept = with_entry(read_limited(path), (path.name, target.name), entry, wanted)
-    _replace(target, text, like=path)
+    replace_file(target, text, like=path)
     says = meaning_text(record, question, covers=covers)
     return Answered(entry, out or path, says, None if kept else _LAYOUT_LOST)
 
@@ -135,22 +133,3 @@ def _surveyed(record: Record, question: OpenCover) -> Way | Lift:
     if question.kind == "joint":
         return record.joints[question.id].ways[question.way or 0]
     return lift_of(record.parts[question.id]) if question.kind == "part" else record.bundles[question.id].lift
-
-
-def _replace(path: Path, data: bytes, like: Path) -> None:
-    """Write beside the file, then put in its place: nobody ever sees half a file."""
-    try:
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        try:
-            with os.fdopen(handle, "wb") as stream:
-                stream.write(data)
-                stream.flush()
-                os.fsync(stream.fileno())
-            shutil.copymode(path if path.exists() else like, name)
-            Path(name).replace(path)
-        except OSError:
-            Path(name).unlink(missing_ok=True)
-            raise
-    except OSError as error:
-        why = (error.strerror or "it cannot be written").lower()
-        raise DataError("answer.cannot-write", str(path), why, "name another file with -o") from error

@@ -74,6 +74,13 @@ class Ask(AskNoun):
     distance: str | None = None
     pointing: float | None = Field(default=None, gt=0, le=100)
 
+    def recipe(self) -> dict[str, Any]:
+        """What was asked as plain data, without what is left at its default; `read_ask` reads it back."""
+        tree = self.model_dump(mode="json", exclude_defaults=True)
+        if "scale" in tree:
+            tree["scale"] = {"kind": self.scale.kind, **tree["scale"]}
+        return tree
+
 
 def read_ask(tree: Mapping[str, Any]) -> Ask:
     """Read what is asked; raises `CallError` that lists everything wrong with it."""

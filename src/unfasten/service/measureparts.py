@@ -48,7 +48,7 @@ class PartsTable:
             "camera": None if pose is None else {"distance_mm": pose.height, "tilt_deg": pose.tilt},
             "lens": None if self.profile is None else self.profile.name,
             "notes": list(self.notes),
-            "recipe": {**self.ask.model_dump(mode="json", exclude_defaults=True), "program": __version__},
+            "recipe": {**self.ask.recipe(), "program": __version__},
         }
 
     def _part(self, part: FoundPart) -> dict[str, object]:

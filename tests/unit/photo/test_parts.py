@@ -13,7 +13,7 @@ from tests.support.mat_photo import BENT, fresh_mat, lens_of
 from unfasten.photo.lens import Lens
 from unfasten.photo.markers import find_mat
 from unfasten.photo.mat import mat_of
-from unfasten.photo.outline import sizes
+from unfasten.photo.outline import sizes, sizes_moves
 from unfasten.photo.parts import FoundPart, find_parts, letter_of
 from unfasten.photo.rectify import rectify
 from unfasten.photo.rendered import PAPER, Sheet, camera_over, photograph
@@ -173,3 +173,22 @@ def test_letters_go_on_after_z() -> None:
 def test_parts_seen_from_another_side_have_the_same_size() -> None:
     one, other = found(0.0)["D"], found(25.0)["D"]
     assert value(one, "area") == pytest.approx(value(other, "area"), rel=0.004)
+
+
+def test_moves_of_the_sizes_are_their_derivatives() -> None:
+    """Each point moved outwards a little, one after the other, against the first-order shares."""
+    turn = np.linspace(0, 2 * np.pi, 60, endpoint=False)
+    points = np.column_stack([20 * np.cos(turn), 11 * np.sin(turn)]) @ np.array([[0.8, 0.6], [-0.6, 0.8]])
+    outward = np.column_stack([11 * np.cos(turn), 20 * np.sin(turn)]) @ np.array([[0.8, 0.6], [-0.6, 0.8]])
+    outward /= np.linalg.norm(outward, axis=1)[:, None]
+    moves = sizes_moves(points)
+    small = 1e-4
+    moved = []
+    for index in range(len(points)):
+        near = points.copy()
+        near[index] += outward[index] * small
+        moved.append((sizes(near) - sizes(points)) / small)
+    true = np.array(moved).T
+    assert moves[2] == pytest.approx(true[2], rel=0.02)
+    assert moves[4:] == pytest.approx(true[4:], abs=0.02)
+    assert np.linalg.norm(moves[3]) == pytest.approx(np.linalg.norm(true[3]), rel=0.2)

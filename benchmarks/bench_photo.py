@@ -1,0 +1,160 @@
+"""Speed, memory and honesty of measuring on photos: `python benchmarks/bench_photo.py [cases]`.
+
+Wanted: a photo of 12 megapixels found, corrected and rectified in under 0.5 s; the photo of a laid-out mat turned into
+a table in under 2 s; under 1 GB for 48 megapixels; and 95 % intervals that hold the truth in 93 to 97 of 100 of at
+least 2,000 rendered cases (`cases`, 2000 unless given). Times are best of three, beside plain calls of the vision
+library on the same photo, so that they can be compared as ratios. The library is held to one thread.
+"""
+
+from __future__ import annotations
+
+import io
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import cv2
+import numpy as np
+from PIL import Image
+
+from unfasten.photo.lens import Lens
+from unfasten.photo.markers import dictionary, find_mat
+from unfasten.photo.mat import Box, mat_of
+from unfasten.photo.parts import find_parts
+from unfasten.photo.rectify import rectify
+from unfasten.photo.rendered import PAPER, camera_over, mat_sheet, photograph
+from unfasten.photo.scale import Object, Optics, Scaled, mat_scale, scaled
+from unfasten.photo.trial import Case, run
+
+WIDTH, HEIGHT = 4032, 3024
+LENS = Lens(WIDTH, HEIGHT, (3029.0, 3029.0, 2010.0, 1520.0, -0.10, 0.04, 4e-4, -3e-4, 0.0), np.eye(9) * 1e-10)
+WHOLE = Box(0.0, 0.0, 297.0, 210.0)
+RUNS = 3
+SEED = 2026
+
+
+def photo() -> np.ndarray:
+    """Twelve parts on the mat, 12 megapixels."""
+    sheet = mat_sheet(mat_of("A4"), 16.0)
+    rng = np.random.default_rng(1)
+    for number in range(12):
+        x, y = 45 + 40 * (number % 6), 50 + 50 * (number // 6)
+        width, height = rng.uniform(12, 30), rng.uniform(8, 30)
+        corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * [width / 2, height / 2] + [x, y]
+        sheet.polygon(corners, float(rng.uniform(0.03, 0.4)))
+        sheet.disc((x - width / 4, y), 3.0, PAPER)
+    return photograph([sheet], camera_over(LENS, (148.5, 105.0), 270.0, 15.0, 30.0, 3.0), rng, fine=1)
+
+
+def best(what: Callable[[], object]) -> float:
+    """Shortest processor time of a few runs [s]."""
+    times = []
+    for _ in range(RUNS):
+        start = time.process_time()
+        what()
+        times.append(time.process_time() - start)
+    return min(times)
+
+
+def view_of(grey: np.ndarray) -> Scaled:
+    """Found and corrected."""
+    seen = find_mat(grey)
+    return scaled(mat_scale(seen.px, seen.mm, [(100.0, 0.1)], 100.0), Optics(WIDTH, HEIGHT, LENS), Object())
+
+
+def plain_found(grey: np.ndarray) -> object:
+    """Markers by the library at full size, corners refined by it."""
+    parameters = cv2.aruco.DetectorParameters()
+    parameters.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
+    return cv2.aruco.ArucoDetector(dictionary(cv2), parameters).detectMarkers(grey)
+
+
+def plain_rectified(colour: np.ndarray, view: Scaled) -> object:
+    """The library's undistort, then its warp: two resamplings."""
+    straight = cv2.undistort(colour, LENS.matrix, np.array(LENS.numbers[4:]))
+    grow = np.diag([10.0, 10.0, 1.0])
+    return cv2.warpPerspective(straight, grow @ view.view.plane.px_mm, (2970, 2100))
+
+
+def speed() -> None:
+    """Print the table of times."""
+    grey = photo()
+    colour = cv2.merge([grey] * 3)
+    view = view_of(grey)
+    field = mat_of("A4").field
+    found, corrected = best(lambda: find_mat(grey)), best(lambda: view_of(grey))
+    flat = best(lambda: rectify(colour, view.view, WHOLE, 10.0))
+    library, warp = best(lambda: plain_found(grey)), best(lambda: plain_rectified(colour, view))
+    table = best(lambda: find_parts(colour, grey, view_of(grey).view, field))
+    parts = find_parts(colour, grey, view.view, field)
+    print("| 12-megapixel photo of the mat | processor time [s] | plain library calls [s] | ratio | limit [s] |")
+    print("| --- | ---: | ---: | ---: | ---: |")
+    print(
+        f"| markers found, corners to a fraction of a pixel | {found:.2f} | {library:.2f} | {found / library:.2f} | |"
+    )
+    print(f"| found, and lens, plane and budget worked out | {corrected:.2f} | | | |")
+    print(f"| rectified at 10 px/mm, lens and tilt at once | {flat:.2f} | {warp:.2f} | {flat / warp:.2f} | |")
+    both, plain = corrected + flat, library + warp
+    print(f"| found, corrected and rectified | {both:.2f} | {plain:.2f} | {both / plain:.2f} | 0.5 |")
+    print(f"| table of {len(parts)} parts with all budgets | {table:.2f} | | | 2.0 |")
+
+
+CHILD = """
+import resource, sys
+from pathlib import Path
+from unfasten.service.measure import measure_photo
+table = measure_photo(Path(sys.argv[1]).read_bytes(), "large.jpg", {"kind": "parts"})
+print(len(table.parts), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+"""
+
+
+def memory() -> None:
+    """Print the most memory that a 48-megapixel photo took, in a process of its own."""
+    large = cv2.resize(photo(), (2 * WIDTH, 2 * HEIGHT), interpolation=cv2.INTER_CUBIC)
+    out = io.BytesIO()
+    Image.fromarray(large).convert("RGB").save(out, "JPEG", quality=90)
+    del large
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "large.jpg"
+        path.write_bytes(out.getvalue())
+        done = subprocess.run([sys.executable, "-c", CHILD, str(path)], capture_output=True, text=True, check=True)
+    parts, peak = done.stdout.split()
+    print(f"\n48 megapixels, opened and turned into a table of {parts} parts: {peak} MB at most; limit 1000 MB")
+    print(f"(this process itself: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024} MB)")
+
+
+def share(cases: list[Case]) -> str:
+    """How many of the intervals hold the truth [%]."""
+    return f"{100 * sum(case.holds for case in cases) / len(cases):.1f}"
+
+
+def honesty(count: int) -> None:
+    """Print how often the stated intervals hold the truth, by scale and by what was measured."""
+    start = time.process_time()
+    cases = list(run(count, SEED))
+    took = time.process_time() - start
+    print(
+        f"\n| {len(cases)} rendered photos, seed {SEED} | cases | intervals that hold the truth [%] | rms error / u |"
+    )
+    print("| --- | ---: | ---: | ---: |")
+    rows = {f"scale: {kind}": [c for c in cases if c.scale == kind] for kind in sorted({str(c.scale) for c in cases})}
+    rows |= {kind: [c for c in cases if c.kind == kind] for kind in sorted({c.kind for c in cases})}
+    for name, part in [*rows.items(), ("all", cases)]:
+        print(f"| {name} | {len(part)} | {share(part)} | {np.sqrt(np.mean([c.score**2 for c in part])):.2f} |")
+    print(f"\n{1000 * took / len(cases):.0f} ms of processor time a case; wanted: 93 to 97 % of all")
+
+
+def main() -> None:
+    """Print all tables."""
+    cv2.setNumThreads(1)
+    speed()
+    memory()
+    honesty(int(sys.argv[1]) if len(sys.argv) > 1 else 2000)
+
+
+if __name__ == "__main__":
+    main()
