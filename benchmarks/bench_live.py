@@ -38,7 +38,7 @@ def play(joints: int, seed: int, times: dict[str, list[float]]) -> int:
     now = datetime.now(UTC)
     typist = Typist(source)
     with tempfile.TemporaryDirectory() as folder, open_workspace(Path(folder), now) as workspace:
-        begin_record(workspace.store, {**NEW, "frame": typist.frame}, entry=uuid4(), at=now, by=None)
+        begin_record(workspace.store, {**NEW, "frame": typist.frame}, at=now, by=None)
         bench = Bench(workspace.store, "made", DAY)
         count = 0
         for line, at in typist.lines():

@@ -1,8 +1,10 @@
 // The bench: the entry line, the ledger, the sheet and the keys.
 import { Clock } from "./clock.js";
+import { wireForm } from "./form.js";
 import { Photos } from "./photos.js";
 import { Queue, uuid } from "./queue.js";
-import { get, send } from "./send.js";
+import { send } from "./send.js";
+import { Sheet } from "./sheet.js";
 
 const by = (id) => document.getElementById(id);
 const start = JSON.parse(by("start").textContent);
@@ -215,8 +217,7 @@ function listen() {
     passed = 0;
     document.body.dataset.seq = told.seq;
     seen = Math.max(seen, told.seq);
-    stale = true;
-    draw();
+    sheet.changed();
     photos.refresh(told.seq);
   });
   stream.addEventListener("questions", (event) => {
@@ -234,93 +235,12 @@ function keepOpen(place, html) {
   for (const one of place.querySelectorAll("details")) if (open.has(one.querySelector(".name")?.textContent)) one.open = true;
 }
 
-// ---- sheet ---------------------------------------------------------------------------------------------------------
-
-const tabs = [...document.querySelectorAll("[role=tab]")];
-function view(tab) {
-  for (const other of tabs) {
-    other.ariaSelected = String(other === tab);
-    other.tabIndex = other === tab ? 0 : -1;
-    by(other.getAttribute("aria-controls")).hidden = other !== tab;
-  }
-  draw();
-}
-for (const tab of tabs) {
-  tab.addEventListener("click", () => view(tab));
-  tab.addEventListener("keydown", (event) => {
-    const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
-    if (step) { const next = tabs[(tabs.indexOf(tab) + step + tabs.length) % tabs.length]; view(next); next.focus(); }
-  });
-}
-
-let stale = true;
-let looked = "";
-async function draw() {
-  if (!stale || by("view-structure").hidden) return;
-  stale = false;
-  const answer = await fetch(`/api/records/${record}/drawing.svg`).catch(() => null);
-  if (!answer?.ok) return;
-  const svg = await answer.text();
-  if (!svg.includes("class=\"node")) return;
-  by("drawing").innerHTML = svg;
-  by("drawing").classList.add("live");
-  for (const node of by("drawing").querySelectorAll(".node")) {
-    node.setAttribute("tabindex", "0");
-    node.setAttribute("role", "button");
-    node.setAttribute("aria-label", node.querySelector("title")?.textContent ?? node.dataset.part);
-    node.addEventListener("click", () => look(node.dataset.part));
-    node.addEventListener("keydown", (event) => { if (event.key === "Enter") look(node.dataset.part); });
-  }
-  mark(looked);
-}
-
-function mark(part) {
-  const nodes = new Map([...by("drawing").querySelectorAll(".node")].map((node) => [node.dataset.part, node]));
-  const route = new Set((nodes.get(part)?.dataset.route ?? "").split(" "));
-  for (const [name, node] of nodes) node.classList.toggle("on", route.has(name));
-  for (const item of by("drawing").querySelectorAll("[data-a]")) {
-    const on = route.has(item.dataset.a) && route.has(item.dataset.b);
-    for (const one of [item, ...item.children]) one.classList.toggle("on", on);
-  }
-}
-
-async function look(part) {
-  looked = part;
-  mark(part);
-  const answer = await get(`/api/records/${record}/parts/${part}`);
-  if (!answer.ok) return;
-  const told = answer.data;
-  const box = by("look");
-  const head = document.createElement("p");
-  head.append(Object.assign(document.createElement("b"), { textContent: told.name }), ` ${told.steps ?? "?"} steps ${told.proof}`);
-  const facts = document.createElement("table");
-  facts.className = "list tight";
-  for (const one of told.holds) {
-    const tr = facts.insertRow();
-    tr.insertCell().textContent = `${one.count > 1 ? `${one.count} × ` : ""}${one.kind} to ${one.to.join(" and ")}`;
-    tr.insertCell().textContent = one.tools.join(" + ") || "by hand";
-    const under = one.under.map((clause) => clause.join(" or ")).join(", ");
-    tr.insertCell().textContent = [under && `under ${under}`, one.open.length && `open: ${one.open.join(", ")}`].filter(Boolean).join("; ");
-  }
-  const route = document.createElement("ol");
-  for (const step of told.route) route.append(Object.assign(document.createElement("li"), { textContent: step }));
-  const behind = told.covers.map((clause) => clause.join(" or ")).join(", ");
-  const costs = document.createElement("table");
-  costs.className = "list tight";
-  box.replaceChildren(head, facts, ...(behind ? [Object.assign(document.createElement("p"), { textContent: `Lifts behind ${behind}` })] : []), costs, route);
-  const priced = await send("GET", `/api/records/${record}/parts/${part}/costs`, undefined, { patience: 30_000 });
-  if (!priced.ok || looked !== part || !priced.data.moves.length) return;
-  costs.createCaption().textContent = "What has to move, why, and what would be saved if it were in nothing's way";
-  for (const one of priced.data.moves) {
-    const tr = costs.insertRow();
-    for (const words of [one.moved, one.because + (one.sure === "open" ? " (open)" : ""), one.costs]) tr.insertCell().textContent = words;
-  }
-}
+// ---- what is clicked -----------------------------------------------------------------------------------------------
 
 document.addEventListener("click", (event) => {
   const at = event.target.closest?.("[data-look],[data-line],[data-answer]");
   if (!at) return;
-  if (at.dataset.look) { view(tabs[0]); look(at.dataset.look); }
+  if (at.dataset.look) { sheet.view(0); sheet.look(at.dataset.look); }
   if (at.dataset.line) fill(at.dataset.line);
   if (at.dataset.answer) take(at.dataset.answer, { keep: true });
 });
@@ -365,34 +285,16 @@ document.addEventListener("keydown", (event) => {
     F9: () => { clock.mark(); tick(); },
     F10: run,
     Escape: () => { if (!by("help").open) line.focus(); },
-  }[key] ?? (key.startsWith("Alt") && key.length === 4 ? () => view(tabs[Number(key[3]) - 1]) : foot() && foot() === event.code ? () => { clock.mark(); tick(); } : null);
+  }[key] ?? (key.startsWith("Alt") && key.length === 4 ? () => sheet.view(Number(key[3]) - 1) : foot() && foot() === event.code ? () => { clock.mark(); tick(); } : null);
   if (!does) return;
   if (key !== "Escape") event.preventDefault();
   does();
 });
 
-// ---- form ----------------------------------------------------------------------------------------------------------
-
-const form = by("form");
-const field = (name) => form.elements.namedItem(name).value.trim();
-form.elements.namedItem("verb").addEventListener("change", () => {
-  for (const part of form.querySelectorAll("[data-for]")) part.hidden = part.dataset.for !== field("verb");
-});
-form.addEventListener("submit", (event) => {
-  event.preventDefault();
-  const clause = (key, name = key) => (field(name) ? ` ${key} ${field(name)}` : "");
-  const made = {
-    joint: () => `${field("count")} ${field("tools")} ${field("kind")}${clause("holds")}${clause("at")}${clause("heat")}${clause("each")}${clause("under")}${clause("reuse")} ${field("survey")}`,
-    lift: () => `lift ${field("lifted")}${clause("of")}${clause("behind")}`,
-    part: () => `part ${field("part")}${clause("named")}${clause("role")}${clause("mass")}`,
-    found: () => `found ${field("about")}${clause("clear")}${clause("under", "lies")}`,
-    note: () => `note ${field("text").replace(/\s+/g, " ")}`,
-  }[field("verb")]();
-  fill(made.replace(/\s+/g, " ").trim());
-});
-
 // ---- begin ---------------------------------------------------------------------------------------------------------
 
+const sheet = new Sheet(record);
+wireForm(fill);
 const photos = new Photos(record, { clock, may: start.may, seen: () => seen, say, take: (words) => take(words, { keep: true }) });
 showRows(start.rows);
 by("rows").scrollTop = by("rows").scrollHeight;
