@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from tempfile import gettempdir
 from typing import Any
 from uuid import uuid4
 
@@ -16,7 +17,7 @@ from unfasten.web.errors import AWAY
 from unfasten.web.guard import HEADERS, POLICY
 
 ROOM = f"/api/records/{RECORD}"
-INSIDE = ("Traceback", "site-packages", "/work", "/home", "/tmp", "sqlite", "sqlalchemy", ".py", "ledger.")
+INSIDE = ("Traceback", "site-packages", "/srv", gettempdir(), "sqlite", "sqlalchemy", ".py", "ledger.")
 
 
 @pytest.fixture
@@ -114,7 +115,7 @@ def test_while_the_workspace_is_away_nothing_is_acknowledged(
     fresh: Lab, monkeypatch: pytest.MonkeyPatch, code: str
 ) -> None:
     def away(*_: object, **__: object) -> None:
-        raise DataError(code, "sqlite:////home/lab/ledger.sqlite", "no room at /home/lab/ledger.sqlite", "make room")
+        raise DataError(code, "sqlite:////srv/lab/ledger.sqlite", "no room at /srv/lab/ledger.sqlite", "make room")
 
     monkeypatch.setattr(Bench, "take", away)
     answer = fresh.ask("POST", f"{ROOM}/lines", "cora", json=lines("note one", "note two"))
@@ -154,12 +155,12 @@ def test_a_file_that_cannot_be_taken_in(lab: Lab, name: str, data: bytes) -> Non
     answer = lab.ask("POST", "/api/import", "pia", files={"file": (name, data, "application/octet-stream")})
     assert answer.status_code == 422
     assert is_error(answer.json())
-    assert [word for word in ("/tmp", "/work", "/home", "Traceback") if word in answer.text] == []
+    assert [word for word in (gettempdir(), "Traceback") if word in answer.text] == []
 
 
 def test_a_mistake_of_the_program_is_told_without_its_inside(fresh: Lab, monkeypatch: pytest.MonkeyPatch) -> None:
     def broken(*_: object) -> None:
-        raise RuntimeError("/home/lab/secret.py line 3")
+        raise RuntimeError("/srv/lab/secret.py line 3")
 
     monkeypatch.setattr(Bench, "understand", broken)
     answer = fresh.ask("POST", f"{ROOM}/understand", "cora", json={"line": "x"})
