@@ -123,3 +123,19 @@ def test_of_several_who_begin_a_record_at_the_same_moment_one_does(lab: Lab, twi
     assert sorted(answer.status_code for answer in answers) == [201] + [422] * 7
     assert {answer.json().get("code") for answer in answers} == {None, "bench.record-exists"}
     assert len(lab.ask("GET", f"/api/records/twin-{twin}/ledger", "rea").json()["rows"]) == 1
+
+
+def test_only_a_publisher_issues_the_sheet_or_takes_it_back(lab: Lab) -> None:
+    def state() -> object:
+        return lab.ask("GET", ROOM, "rea").json()["record"].get("sheet", {}).get("state")
+
+    assert say(lab, "cora", "sheet.state=final", seq(lab))["code"] == "bench.not-a-publisher"
+    assert state() is None
+    issued = say(lab, "pia", "sheet.state=final", seq(lab))
+    assert state() == "final"
+    for text in (f"undo {issued['seq']}", "undo", "sheet.state=provisional"):
+        assert say(lab, "cora", text, seq(lab))["code"] == "bench.not-a-publisher"
+    taken_back = say(lab, "pia", f"undo {issued['seq']}", seq(lab))
+    assert state() is None
+    assert say(lab, "cora", f"undo {taken_back['seq']}", seq(lab))["code"] == "bench.not-a-publisher"
+    assert state() is None

@@ -10,7 +10,7 @@ from typing import Any, Final
 from uuid import UUID, uuid5
 
 from unfasten.evidence.errors import CallError, DataError
-from unfasten.record.entrybody import LOG, PUT
+from unfasten.record.entrybody import LOG, PUT, UNDO
 from unfasten.record.ledger import Folder
 from unfasten.service.bench.answers import Answers, Assessor
 from unfasten.service.bench.lines import LINE, Sent, bases, line_draft, piece_drafts, pieces_of, undo_drafts
@@ -118,7 +118,7 @@ class Bench:
                 held = self._folder.entry(str(sent.id))
                 return Taken(held.id, held.seq, True, str(held.tree.get("words", "")), False)
             drafts, words, ok = self._drafts(sent, by)
-            if not may_issue and any(draft.tree.get("at") == "sheet" for draft in drafts):
+            if not may_issue and any(self._place(draft) == "sheet" for draft in drafts):
                 remedy = "ask a publisher to issue the sheet"
                 raise CallError("bench.not-a-publisher", "sheet", "only a publisher changes the sheet's state", remedy)
             kept = self.store.append(*drafts)
@@ -126,6 +126,12 @@ class Bench:
             clash = next((one.clash for one in kept if one.clash is not None), None)
             told = None if clash is None else _clash_words(clash)
             return Taken(str(sent.id), kept[0].entry.seq, ok, words, True, told)
+
+    def _place(self, entry: Draft | Entry) -> object:
+        """The place of the object that an entry puts or drops, or that it withdraws or brings back."""
+        while entry.kind == UNDO and entry.supersedes is not None:
+            entry = self._folder.entry(entry.supersedes)
+        return entry.tree.get("at")
 
     def _drafts(self, sent: Sent, by: str | None) -> tuple[list[Draft], str, bool]:
         reading = self._read(sent.line, sent.clock, sent.took)
