@@ -204,5 +204,16 @@ def test_a_length_is_measured_on_a_photo_of_the_mat_and_its_interval_holds_the_t
     assert high - low < 0.1 * length
     page.fill("#measure-what", "width of the disc")
     page.click("#measure-keep")
-    page.wait_for_selector("#rows li:has-text('width of the disc')", timeout=WAIT)
+    page.wait_for_selector("#rows li:has-text('Measured: width of the disc')", timeout=WAIT)
+    kept = slab.get("/api/records/slab")["record"]["measurements"]["m-001"]
+    assert (kept["name"], kept["kind"]) == ("width of the disc", "distance")
+    assert len(kept["recipe"]["readings"][0]) == 2
+    page.select_option("#measure-kind", "parts")
+    page.click("#measure-do")
+    page.wait_for_selector("#measure-result tbody tr", timeout=60_000)
+    page.fill("#measure-result tbody tr:first-child input", "frame")
+    page.click("#measure-keep")
+    page.wait_for_selector("#measure-next:has-text('Kept')", timeout=60_000)
+    held = slab.get("/api/records/slab")["record"]["measurements"]
+    assert {one["name"] for one in held.values() if one.get("of") == "frame"} >= {"length", "width"}
     page.close()

@@ -50,6 +50,11 @@ def _photo_held(lab: Lab) -> str:
     return str(next(iter(held.values()))["file"])
 
 
+def _kept(lab: Lab) -> dict[str, Any]:
+    asked = _measured(lab)["json"]
+    return {"json": {"id": str(uuid4()), "at": "2026-06-01T09:00:00Z", "ask": asked}}
+
+
 def _a_record(lab: Lab) -> dict[str, Any]:
     name = f"brought-{uuid4().hex[:8]}"
     text = (
@@ -135,6 +140,9 @@ ROWS: dict[str, Row] = {
     ),
     "POST /api/records/{record}/photos/{photo}/measure": Row(
         "reader", f"{ROOM}/photos/p-001/measure", 422, JSON_TYPE, _measured, wrong=AS_FORM
+    ),
+    "POST /api/records/{record}/photos/{photo}/measurements": Row(
+        "recorder", f"{ROOM}/photos/p-001/measurements", 422, JSON_TYPE, _kept, wrong=AS_FORM
     ),
     "POST /api/records/{record}/understand": Row(
         "recorder", f"{ROOM}/understand", 200, JSON_TYPE, _json(lambda: {"line": "lift battery"}), wrong=AS_FORM

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+from uuid import UUID
 
 from fastapi import APIRouter, Request
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
 from unfasten.evidence.errors import CallError, DataError
+from unfasten.record.types import ID_PATTERN
+from unfasten.service.bench.lines import Sent
 from unfasten.web.errors import described
 from unfasten.web.lines import RecordId, _bench
-from unfasten.web.who import Reader
+from unfasten.web.who import Reader, Recorder
+
+if TYPE_CHECKING:
+    from unfasten.service.measurepicks import Measured
+    from unfasten.service.measureparts import PartsTable
 
 router = APIRouter(responses=described(404))
+RecordName = Annotated[str, Field(pattern=ID_PATTERN, max_length=80)]
 Pick = Annotated[list[Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]], Field(min_length=2, max_length=2)]
 
 
@@ -28,23 +36,54 @@ class Asked(BaseModel):
     distance: str | None = Field(default=None, max_length=80)
 
 
+class Kept(BaseModel):
+    """A measurement to be made and kept: the part it is of, by letter for parts on the mat, and what it is called."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    id: UUID
+    at: AwareDatetime
+    ask: Asked
+    of: dict[Annotated[str, Field(max_length=2)], RecordName] = Field(default={}, max_length=100)
+    name: str | None = Field(default=None, min_length=1, max_length=200)
+
+
 @router.post("/api/records/{record}/photos/{photo}/measure")
 def measure(request: Request, record: RecordId, photo: RecordId, asked: Asked, who: Reader) -> dict[str, Any]:
     """Measure on a photo of a record; nothing is kept."""
+    return dict(_measured(request, record, photo, asked).as_json())
+
+
+@router.post("/api/records/{record}/photos/{photo}/measurements", status_code=201)
+def keep(request: Request, record: RecordId, photo: RecordId, sent: Kept, who: Recorder) -> dict[str, Any]:
+    """Measure, and put the figures on the sheet with the recipe that makes them again."""
+    from unfasten.service.measurekeep import measurements_of
+
+    done = _measured(request, record, photo, sent.ask)
+    figures = [one.model_dump(mode="json", exclude_defaults=True) for one in measurements_of(done, sent.of, sent.name)]
+    room = _bench(request, record)
+    kept = room.bench.add_measurements(Sent(sent.id, "", sent.at), who.name, figures)
+    request.app.state.loop.call_soon_threadsafe(room.wake.set)
+    return kept
+
+
+def _measured(request: Request, record: str, photo: str, asked: Asked) -> Measured | PartsTable:
     try:
+        from unfasten.photo.open import open_photo
         from unfasten.service.camera import load_profiles
         from unfasten.service.measure import measure_photo
+        from unfasten.service.measureask import read_ask
+        from unfasten.service.measureparts import measure_parts
     except ImportError as error:
         remedy = "install it: pip install 'unfasten[photo]'"
         raise CallError("photo.not-installed", "measure", "measuring needs the extra `photo`", remedy) from error
 
-    tree = _bench(request, record).bench.tree()
-    held = (tree.get("photos") or {}).get(photo)
+    held = (_bench(request, record).bench.tree().get("photos") or {}).get(photo)
     if held is None:
         raise DataError("bench.no-photo", photo, "the record has no such photo", "load the page anew")
     workspace = request.app.state.workspace
-    data = workspace.photos.get(held["file"])
-    ask = asked.model_dump(exclude_none=True)
-    return measure_photo(
-        data, str(held.get("name") or photo), ask, load_profiles(workspace.folder / "lenses")
-    ).as_json()
+    opened = open_photo(workspace.photos.get(held["file"]), str(held.get("name") or photo))
+    ask, profiles = read_ask(asked.model_dump(exclude_none=True)), load_profiles(workspace.folder / "lenses")
+    if ask.kind == "parts":
+        return measure_parts(opened, ask, profiles)
+    return measure_photo(opened, opened.facts.name, ask, profiles)

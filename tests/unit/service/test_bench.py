@@ -15,7 +15,7 @@ from unfasten.service.bench.begin import begin_record
 from unfasten.service.bench.bench import Bench, Taken
 from unfasten.service.bench.expected import changes, expected_lines
 from unfasten.service.bench.lines import Sent
-from unfasten.service.bench.photos import clock_seconds, clock_text, entry_shown, next_photo
+from unfasten.service.bench.photos import clock_seconds, clock_text, entry_shown, fresh_ids
 from unfasten.service.load import load_record
 from unfasten.store.memory import MemoryStore
 
@@ -235,7 +235,7 @@ def test_which_entry_a_photo_shows(film: str, shown: int | None) -> None:
 def test_the_film_s_clock_is_read_and_written() -> None:
     assert clock_seconds("1:02:03") == 3723
     assert clock_text(3723.9) == "1:02:03"
-    assert next_photo({"photos": {"p-001": {}, "p-002": {}}}) == "p-003"
+    assert fresh_ids({"p-001": {}, "p-002": {}}, "p", 2) == ["p-003", "p-004"]
 
 
 # ---- the predecessor -------------------------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from unfasten.record.entrybody import LOG, PUT, UNDO
 from unfasten.record.ledger import Folder
 from unfasten.service.bench.answers import Answers, Assessor
 from unfasten.service.bench.lines import LINE, Sent, bases, line_draft, piece_drafts, pieces_of, undo_drafts
-from unfasten.service.bench.photos import entry_shown, film_time, next_photo
+from unfasten.service.bench.photos import entry_shown, film_time, fresh_ids
 from unfasten.service.bench.present import present
 from unfasten.service.bench.questions import answer_piece
 from unfasten.service.bench.rows import Row, rows_of
@@ -221,7 +221,7 @@ class Bench:
                 return {"id": held[photo["file"]], "new": False}
             taken = photo.get("taken")
             film = film_time(self._entries, datetime.fromisoformat(taken), ahead_s) if taken else sent.clock
-            name = next_photo(tree)
+            name = fresh_ids(tree.get("photos") or {}, "p")[0]
             value = {**photo, **({"at": film} if film else {}), **({"by": by} if by else {})}
             shown = entry_shown(tree.get("log") or (), film) if film else None
             drafts = [
@@ -264,6 +264,25 @@ class Bench:
             self.refresh()
             told = None if kept.clash is None else _clash_words(kept.clash)
             return Taken(str(sent.id), kept.entry.seq, True, f"{len(call_outs)} call-outs on {photo}", True, told)
+
+    def add_measurements(self, sent: Sent, by: str | None, figures: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+        """Put figures measured on a photo on the sheet, under ids of their own, as one line that can be withdrawn."""
+        with self._lock:
+            self.refresh()
+            tree = self._folder.peek()
+            names = fresh_ids(tree.get("measurements") or {}, "m", len(figures))
+            for name, figure in zip(names, figures, strict=True):
+                check_value(tree, "measurements", name, figure)
+            pieces = [
+                Piece("put", {"at": f"measurements.{name}", "value": dict(figure)})
+                for name, figure in zip(names, figures, strict=True)
+            ]
+            told = (f"{one['name']}{' of ' + one['of'] if one.get('of') else ''} {one['value']}" for one in figures)
+            words = f"Measured: {', '.join(told)}"
+            drafts = piece_drafts(self._folder, self.record, sent, by, pieces, {})
+            self.store.append(line_draft(self.record, sent, by, words, len(drafts)), *drafts)
+            self.refresh()
+            return {"ids": names, "words": words}
 
     # ---- answers -----------------------------------------------------------------------------------------------------
 

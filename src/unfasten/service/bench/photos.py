@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import itertools
+from collections.abc import Container, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, Final
 
@@ -13,13 +14,10 @@ CLOCK: Final = "clock"
 EARLY_S: Final = 120
 
 
-def next_photo(tree: Mapping[str, Any]) -> str:
-    """The next free id: p-001, p-002 …"""
-    used = tree.get("photos") or {}
-    number = len(used) + 1
-    while f"p-{number:03d}" in used:
-        number += 1
-    return f"p-{number:03d}"
+def fresh_ids(used: Container[str], stem: str, count: int = 1) -> list[str]:
+    """The next free ids: p-001, p-002 …"""
+    free = (name for name in (f"{stem}-{number:03d}" for number in itertools.count(1)) if name not in used)
+    return list(itertools.islice(free, count))
 
 
 def film_time(entries: Sequence[Entry], taken: datetime, ahead_s: float = 0.0) -> str | None:

@@ -1,12 +1,13 @@
 // Measuring on a photo: picks with a magnifier, sent as pixels of the upright photo; what comes back is an interval.
+import { uuid } from "./queue.js";
 import { send } from "./send.js";
 
 const by = (id) => document.getElementById(id);
-const NEEDED = { distance: 2, diameter: 5, angle: 3, area: 3 };
+const NEEDED = { distance: 2, diameter: 5, angle: 3, area: 3, parts: 0 };
 const AT_MOST = { distance: 2, angle: 3 };
 const SCALE = { length: 2, rectangle: 4, card: 4 };
 const WORDS = {
-  distance: "two points", diameter: "five points or more on the circle", angle: "one arm, the corner, the other arm", area: "the corners of the outline, in order",
+  parts: "nothing, parts on the mat are found by themselves", distance: "two points", diameter: "five points or more on the circle", angle: "one arm, the corner, the other arm", area: "the corners of the outline, in order",
 };
 
 export class Measure {
@@ -32,6 +33,7 @@ export class Measure {
   restart({ scale = false } = {}) {
     this.picks = [];
     this.readings = [];
+    this.found = [];
     if (scale) this.scalePicks = [];
     for (const field of document.querySelectorAll("[data-scale]")) field.hidden = !field.dataset.scale.split(" ").includes(this.scale);
     by("measure-result").replaceChildren();
@@ -77,14 +79,14 @@ export class Measure {
   async ask() {
     const photo = this.photos.current;
     if (!photo) { by("measure-next").textContent = "Choose a photo first."; return; }
-    const readings = this.enough() ? [...this.readings, this.picks] : this.readings;
+    const readings = this.kind === "parts" ? [] : this.enough() ? [...this.readings, this.picks] : this.readings;
     const body = { kind: this.kind, readings, scale: this.scaleAsked() };
     for (const [key, id] of [["height", "measure-height"], ["distance", "measure-distance"]]) if (by(id).value.trim()) body[key] = by(id).value.trim();
     by("measure-next").textContent = "Measuring …";
     const answer = await send("POST", `/api/records/${this.record}/photos/${photo}/measure`, body, { patience: 60_000 });
     if (!answer.ok) { by("measure-next").textContent = `${answer.data.message}; ${answer.data.try}`; return; }
-    this.last = { photo, recipe: answer.data.recipe, readings: answer.data.readings };
-    this.show(answer.data);
+    this.last = { photo, body };
+    if (this.kind === "parts") this.showParts(answer.data); else this.show(answer.data);
     this.tell();
   }
 
@@ -115,11 +117,40 @@ export class Measure {
     box.scrollIntoView({ block: "nearest" });
   }
 
+  // Parts found on the mat: a row each, with a field for the id of the part it is.
+  showParts(told) {
+    const box = by("measure-result");
+    const table = document.createElement("table");
+    table.className = "list tight";
+    const head = table.createTHead().insertRow();
+    for (const name of ["Letter", "Length", "Width", "Area", "Holes", "Remarks", "Is part"]) head.append(Object.assign(document.createElement("th"), { textContent: name, scope: "col" }));
+    const body = table.createTBody();
+    for (const part of told.parts) {
+      const row = body.insertRow();
+      row.insertCell().textContent = part.letter;
+      for (const key of ["length", "width", "area"]) row.insertCell().textContent = part[key]?.text ?? "";
+      row.insertCell().textContent = part.holes.map((hole) => hole.diameter?.text ?? "not round").join(", ");
+      row.insertCell().textContent = part.flags.map((one) => one.says).join("; ");
+      const field = Object.assign(document.createElement("input"), { size: 14, ariaLabel: `Id of the part ${part.letter}` });
+      field.dataset.letter = part.letter;
+      row.insertCell().append(field);
+    }
+    this.found = told.parts.map((part) => ({ letter: part.letter, corners: part.outline_px }));
+    box.replaceChildren(table, ...told.notes.map((note) => Object.assign(document.createElement("p"), { className: "caution", textContent: note })));
+    by("measure-keep").hidden = !told.parts.length;
+    box.scrollIntoView({ block: "nearest" });
+    this.photos.marks();
+  }
+
   async keep() {
-    const words = by("measure-what").value.trim();
-    const text = this.last.readings.map((reading) => reading.text).join(", ");
-    await this.photos.bench.take(`note measured on ${this.last.photo}: ${this.kind} ${text}${words ? `, ${words}` : ""}`);
-    by("measure-keep").hidden = true;
+    const named = [...document.querySelectorAll("#measure-result [data-letter]")].filter((one) => one.value.trim());
+    const part = by("measure-of").value.trim();
+    const of = Object.fromEntries(named.length ? named.map((one) => [one.dataset.letter, one.value.trim()]) : part ? [["", part]] : []);
+    const body = { id: uuid(), at: new Date().toISOString(), ask: this.last.body, of };
+    if (by("measure-what").value.trim() && this.kind !== "parts") body.name = by("measure-what").value.trim();
+    const answer = await send("POST", `/api/records/${this.record}/photos/${this.last.photo}/measurements`, body, { patience: 60_000 });
+    by("measure-next").textContent = answer.ok ? `Kept as ${answer.data.ids.join(", ")}.` : `${answer.data.message}; ${answer.data.try}`;
+    if (answer.ok) by("measure-keep").hidden = true;
   }
 
   // Marks for the viewer: picks of the scale as squares, of the measurement as crosses joined by a line.
@@ -128,6 +159,13 @@ export class Measure {
     const cross = ([x, y]) => `M${x - size} ${y}h${2 * size}M${x} ${y - size}v${2 * size}`;
     const square = ([x, y]) => `M${x - size / 2} ${y - size / 2}h${size}v${size}h${-size}z`;
     const paths = [...this.scalePicks.map(square), ...this.picks.map(cross)];
+    for (const one of this.found ?? []) {
+      const [x, y] = one.corners[0];
+      paths.push(`M${one.corners.map((corner) => corner.join(" ")).join("L")}z`);
+      const text = make("text", { x, y: y - size * 2, "font-size": size * 2 });
+      text.textContent = one.letter;
+      all.push(text);
+    }
     if (this.picks.length > 1) paths.push(`M${this.picks.map((pick) => pick.join(" ")).join("L")}`);
     for (const d of paths) all.push(make("path", { d, class: "under" }), make("path", { d, class: "mark" }));
     return all;
