@@ -11,6 +11,8 @@ from unfasten.service.report_routes import depth_chart
 from unfasten.service.report_score import rating_of
 from unfasten.web.render import fragment
 
+#: codes of findings in which the log contradicts the model, or a swap test the record
+CONTRADICTIONS = ("record.log-", "record.swap-against")
 NAMES = ("readouts", "index", "depth", "findings", "expected")
 
 
@@ -31,8 +33,10 @@ def panel_context(answers: Answers) -> dict[str, Any]:
         if answers.assessment is not None:
             rating = rating_of(folded, answers.assessment, answers.assessment.on)
             chart = depth_chart(folded, answers.reaches, rating.steps, rating.beyond, stop is not None)
+    codes = {finding.code for finding in answers.findings}
     return {
         "answers": answers,
+        "contradictions": sorted(code for code in codes if code.startswith(CONTRADICTIONS)),
         "rating": rating,
         "chart": chart,
         "cautions": cautions,

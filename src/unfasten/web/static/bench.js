@@ -212,7 +212,7 @@ function listen() {
     const told = JSON.parse(event.data);
     for (const [name, html] of Object.entries(told.html)) {
       const place = by(name) ?? by(`view-${name}`);
-      if (name === "index") keepOpen(place, html); else place.innerHTML = html;
+      if (name === "index" || name === "findings") keepOpen(place, html); else place.innerHTML = html;
     }
     passed = 0;
     document.body.dataset.seq = told.seq;
