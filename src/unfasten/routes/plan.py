@@ -43,7 +43,8 @@ class Plan:
 
     `order` lists them so that what must come before an event stands before it; `before` has each event with all that
     must come before it, `after` what must come after it. All events of a plan are done, so what an event rules out must
-    come after it. `ways` are those that can be used at all; `plain` is the one way without preparation that no other
+    come after it. `idle` are moves that no other event ever needs: where one could clear something, another always has.
+    `ways` are those that can be used at all; `plain` is the one way without preparation that no other
     beats in time or special tools, where there is one.
     """
 
@@ -67,6 +68,7 @@ class Plan:
         self.gates: list[Gate] = []
         self.least: list[tuple[int, int, int, int]] = []
         self.packed: list[tuple[int, int]] = []
+        wanted = 0
         for index in self.order:
             bit, ways = 1 << index, self.problem.events[index].ways
             if len(ways) > 1:
@@ -76,11 +78,17 @@ class Plan:
             earlier = before[index] ^ bit
             for one in bits(earlier):
                 self.after[one] |= bit
+            for way in ways:
+                for clause in way.clauses:
+                    certain = clause & earlier
+                    if certain & (certain - 1) == 0:
+                        wanted |= certain or clause
             open_ = all(clause & earlier for way in ways for clause in way.clauses)
             self.gates.append((before[index], bit, index, ways, open_))
             time, special, prepare = _least(ways)
             self.least.append((bit, time, special, prepare))
             self.packed.append((bit, ((prepare << PACK) + time << PACK) + special))
+        self.idle = events & self.moves & ~wanted
 
     def node(self, done: int) -> Node:
         """Facts about a set of done events (memoised); `DEAD` where something left can no longer be done."""

@@ -16,7 +16,8 @@ class Plans:
     """Plans of one target or several in the order of their lower bounds; `peek` bounds all that are still to come.
 
     Complete: the events of an irreducible route are reached from the necessary ones by adding, for some event and
-    clause, the member that clears it in that route with everything that this member makes necessary. A plan's own bound
+    clause, the member that clears it in that route with everything that this member makes necessary. A plan with a move
+    that is idle holds no irreducible route, only larger plans may. A plan's own bound
     may exceed a larger plan's (which may allow better ways), so larger plans are queued by a bound that only grows.
     `known` keeps plans already built for the same problem.
     """
@@ -72,11 +73,12 @@ class Plans:
                 heapq.heappush(self.queue, (self._growing(larger), larger.bit_count(), larger))
 
     def _build(self, events: int) -> Outlook | None:
-        """The plan with its outlook; None if it cannot be carried out."""
+        """The plan with its outlook; None if it cannot be carried out, or all its sequences have a removable move."""
         if events not in self.known:
             plan = Plan(self.problem, events)
             self.known[events] = Outlook(plan) if plan.feasible else None
-        return self.known[events]
+        outlook = self.known[events]
+        return None if outlook is None or outlook.plan.idle & ~self.goal else outlook
 
     def _growing(self, events: int) -> int:
         """Lower bound that holds for every larger plan too: moves, labels, preparations and work by the best ways."""

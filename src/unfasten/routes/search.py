@@ -26,7 +26,7 @@ class Found:
 def search(plans: Plans, pricer: Pricer, units: int, other: Found | None = None) -> Found:
     """Find the canonical cheapest sequence to targets that are known to be reachable.
 
-    Spends at most about `units` of work on the proof, and as many again on the order among equals of each plan.
+    Spends at most about `units` of work on the proof, and as many again on the order among equals.
     `other` is what was found for the other objective, if it is known: where its cost that comes first here cannot be
     beaten, it is the answer here too, for then both costs are the least there are; else it limits the search.
     """
@@ -87,9 +87,10 @@ def _first(tied: Iterable[tuple[Schedule, tuple[Step, ...]]], cost: int, goal: i
     """The first in order over the plans of equal cost; the first found if the allowance does not last."""
     found: list[tuple[Step, ...]] = []
     fallback: tuple[Step, ...] | None = None
+    allowance = Allowance(units)
     for schedule, sequence in tied:
         fallback = fallback or sequence
-        schedule.allowance.units = units
+        schedule.allowance = allowance
         try:
             one = first_in_order(schedule, cost, goal)
         except OutOfWorkError:
