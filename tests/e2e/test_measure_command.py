@@ -59,7 +59,8 @@ def test_plain_text_has_value_uncertainty_and_notes(photo: Path) -> None:
     done = unfasten("measure", photo, "--picks", words(camera.seen(np.array([[90.0, 80], [110, 80]]))))
     assert done.returncode == 0
     assert "±" in done.stdout
-    assert "95% interval" in done.stdout
+    assert "95 % interval" in done.stdout
+    assert "budget of distance" in done.stdout
     assert "note: no lens profile" in done.stderr
 
 
@@ -81,3 +82,44 @@ def test_unreadable_picks_are_a_wrong_call(photo: Path) -> None:
     done = unfasten("measure", photo, "--picks", "1,1 here")
     assert done.returncode == 2
     assert "'here' is not x,y" in done.stderr
+
+
+RECORD = """format: unfasten-record/1
+product: {id: tarn-11, name: Tarn 11, maker: Fellwright, category: slate-tablet}
+parts: {frame: {name: Midframe, stays: true}, dial: {name: Dial}}
+joints: {dial-screw: {kind: screw, holds: [dial, frame], ways: [{}]}}
+"""
+
+
+def test_parts_on_the_mat_go_into_a_record_and_are_made_again(photo: Path, tmp_path: Path) -> None:
+    record = tmp_path / "tarn.yaml"
+    record.write_text(RECORD, "utf-8")
+    done = unfasten("measure", photo, "--kind", "parts", "--into", record, "--of", "A=dial")
+    assert done.returncode == 0, done.stderr
+    assert "entered in" in done.stdout
+    assert unfasten("check", record).returncode == 0
+    again = unfasten("measure", photo, "--rerun", record, "--json")
+    assert again.returncode == 0, again.stderr
+    told = json.loads(again.stdout)["measurements"]
+    assert [one["name"] for one in told] == ["length", "width", "area"]
+    assert all(one["same"] for one in told)
+    record.write_text(
+        record.read_text("utf-8").replace(
+            "name: length, of: dial, letter: A, value: ", "name: length, of: dial, letter: A, value: 1"
+        ),
+        "utf-8",
+    )
+    assert unfasten("measure", photo, "--rerun", record).returncode == 1
+
+
+def test_without_the_vision_library_the_line_that_installs_it_is_said(photo: Path) -> None:
+    lines = ["import sys", "sys.modules['cv2'] = None", "sys.argv = ['unfasten', *sys.argv[1:]]"]
+    code = "; ".join([*lines, "from unfasten.cli.main import main", "main()"])
+    done = subprocess.run(
+        [sys.executable, "-c", code, "measure", str(photo), "--picks", "1,1 5,5"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 2
+    assert 'pip install "unfasten[photo]"' in done.stderr

@@ -64,6 +64,9 @@ def _owners(ctx: click.Context, param: click.Parameter, values: Sequence[str]) -
 @click.option("--distance", metavar="LENGTH", help="Height of the camera over the mat, if it was measured.")
 @click.option("--pointing", type=click.FloatRange(0, 100, min_open=True), metavar="PX",
               help="Standard uncertainty of a pick.")  # fmt: skip
+@click.option(
+    "--edge", is_flag=True, help="Picks of a diameter, holes or area are rough: measure the edge of light there."
+)
 @click.option("--lenses", type=click.Path(file_okay=False, path_type=Path), metavar="DIR",
               help="Folder of lens profiles.  [default: $UNFASTEN_LENSES, or lenses in the workspace]")  # fmt: skip
 @click.option("--into", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="RECORD",
@@ -135,4 +138,5 @@ def _ask(options: dict[str, object]) -> dict[str, object]:
             raise click.UsageError(f"--{_FLAGS.get(name, name)} does not go with --scale {kind}")
         scale["height" if name == "depth" else name] = value
     out: dict[str, object] = {"kind": options["kind"], "readings": options["picks"], "scale": scale}
-    return out | {name: options[name] for name in ("height", "distance", "pointing") if options[name] is not None}
+    given = {name: options[name] for name in ("height", "distance", "pointing") if options[name] is not None}
+    return out | given | ({"edge": True} if options["edge"] else {})

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import combinations, pairwise
 from typing import Final
 
 import numpy as np
@@ -104,44 +103,6 @@ def measure(view: View, kind: str, picks: Points, pointing: Pointing, p: float =
     check_picks(what, len(picks))
     found = readings(view, what.figure, what.gives, picks, pointing, p)
     return tuple(sorted(found, key=lambda one: one.name != kind))
-
-
-def measure_holes(view: View, holes: Sequence[Points], pointing: Pointing, p: float = 0.95) -> tuple[Reading, ...]:
-    """Centres, diameters and all distances between centres of a pattern of holes, each a list of picks [px].
-
-    Centres are in the pattern's own frame: hole 1 is the origin, hole 2 lies on the x axis, y turns as in the photo.
-    """
-    if not holes:
-        raise CallError("photo.picks", "picks", "no hole is given", "give a list of picks for each hole")
-    for number, rim in enumerate(holes, 1):
-        if len(rim) not in (1,) and len(rim) < 3:
-            message = f"hole {number} has {len(rim)} picks"
-            raise CallError("photo.picks", "picks", message, "pick its centre, or three or more points on its rim")
-    ends = np.cumsum([0, *(len(rim) for rim in holes)])
-    pairs = list(combinations(range(len(holes)), 2))
-
-    def pattern(points: Points) -> Values:
-        found = [points[a:b][0] if b - a == 1 else circle(points[a:b]) for a, b in pairwise(ends)]
-        centres = in_own_frame(np.array([hole[:2] for hole in found]))
-        own = [np.concatenate([centre, hole[2:]]) for centre, hole in zip(centres, found, strict=True)]
-        apart = [float(np.linalg.norm(centres[i] - centres[j])) for i, j in pairs]
-        return np.concatenate([*own, np.array(apart)])
-
-    gives = []
-    for number, rim in enumerate(holes, 1):
-        gives += [Quantity(f"hole {number} x", "mm"), Quantity(f"hole {number} y", "mm")]
-        gives += [Quantity(f"hole {number} diameter", "mm")] if len(rim) > 1 else []
-    gives += [Quantity(f"holes {i + 1} to {j + 1}", "mm") for i, j in pairs]
-    return readings(view, pattern, tuple(gives), np.vstack(list(holes)), pointing, p)
-
-
-def in_own_frame(centres: Points) -> Points:
-    """Centres with the first at the origin and the second on the x axis; y turns as it does in the photo."""
-    near = centres - centres[0]
-    if len(near) < 2 or not near[1].any():
-        return np.asarray(near, float)
-    x = near[1] / np.linalg.norm(near[1])
-    return np.asarray(near @ np.array([[x[0], -x[1]], [x[1], x[0]]]), float)
 
 
 def readings(

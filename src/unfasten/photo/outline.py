@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from unfasten.photo.assumed import assumed
-from unfasten.photo.budget import Budget, Component, rectangular
+from unfasten.photo.budget import Budget, Component, Evaluation, rectangular
 from unfasten.photo.edges import Grey, blur_of, crossings
 from unfasten.photo.measure import Quantity
 from unfasten.photo.plane import Points
@@ -24,7 +24,8 @@ _SPACING: Final = 2.0
 _MOST: Final = 480
 _SMOOTH: Final = 3
 _REACH: Final = 3.5
-_LEAST_FOUND: Final = 0.5
+#: an edge is clear when this share of it was found
+LEAST_FOUND: Final = 0.5
 #: points that make a side of the smallest rectangle: how deep they may lie, in distances of neighbours, and how many
 _DEPTH: Final = 0.25
 _LEAST_SIDE: Final = 6
@@ -157,38 +158,46 @@ def _reach(points: Points, along: NDArray[np.float64], top: NDArray[np.bool_]) -
 
 
 def outline_readings(
-    view: View, outline: Outline, figure: Callable[[Points], Values], gives: Sequence[Quantity], outwards: float = 1.0
+    view: View, outline: Outline, figure: Callable[[Points], Values], gives: Sequence[Quantity]
 ) -> tuple[Reading, ...]:
-    """Readings of an outline: scatter of its points, where the edge is drawn, and every source of the view.
+    """Readings of one outline by `circle` or `sizes`: see `edge_readings`."""
+    return edge_readings(view, [outline], figure, gives, _MOVES[figure])
 
-    `outwards` is 1 for the rim of a piece and -1 for that of a hole, whose material lies outside.
+
+def edge_readings(
+    view: View,
+    outlines: Sequence[Outline],
+    figure: Callable[[Points], Values],
+    gives: Sequence[Quantity],
+    moves: Callable[[Points], Values],
+) -> tuple[Reading, ...]:
+    """Readings of the points of outlines, one after the other: scatter, where the edge is drawn, sources of the view.
+
+    `moves` tells how the figure follows from moving each point outwards (numbers x points).
     """
-    value = figure(view.to_mm(outline.points))
+    points = np.vstack([outline.points for outline in outlines])
+    normals = np.vstack([outline.normals for outline in outlines])
+    scatter = np.concatenate([np.full(len(outline.points), outline.scatter) for outline in outlines])
+    mm = view.to_mm(points)
+    value = figure(mm)
+    step = view.to_mm(points + normals * scatter[:, None]) - mm
+    own = np.sqrt(moves(mm) ** 2 @ (step**2).sum(1))
     shift = rectangular(assumed("edge.half-width"))
-    lines = [("outline", _scatter(view, outline, figure), math.inf, "A", f"points scatter by {outline.scatter:.2f} px")]
-    moved = [outline.points + outline.normals * step * outwards for step in (shift, -shift)]
-    edge = np.abs(figure(view.to_mm(moved[0])) - figure(view.to_mm(moved[1]))) / 2
+    edge = np.abs(figure(view.to_mm(points + normals * shift)) - figure(view.to_mm(points - normals * shift))) / 2
     says = f"edge drawn up to {assumed('edge.half-width'):g} px off all round, rectangular"
-    lines.append(("edge", edge, math.inf, "B", says))
+    lines: list[tuple[str, Values, float, Evaluation, str]] = [
+        ("outline", own, math.inf, "A", f"points scatter by {float(np.median(scatter)):.2f} px"),
+        ("edge", edge, math.inf, "B", says),
+    ]
     for source in view.sources:
-        halves = [(figure(up(outline.points)) - figure(down(outline.points))) / 2 for up, down in source.pairs]
+        halves = [(figure(up(points)) - figure(down(points))) / 2 for up, down in source.pairs]
         u = np.sqrt(np.sum(np.square(halves), axis=0))
         lines.append((source.name, u, source.dof, source.evaluation, source.says))
     out = []
     for index, quantity in enumerate(gives):
-        parts = tuple(
-            Component(name, float(u[index]), dof, "A" if evaluation == "A" else "B", says)
-            for name, u, dof, evaluation, says in lines
-        )
+        parts = tuple(Component(name, float(u[index]), dof, ev, told) for name, u, dof, ev, told in lines)
         out.append(Reading(quantity.name, float(value[index]), quantity.unit, Budget(parts)))
     return tuple(out)
-
-
-def _scatter(view: View, outline: Outline, figure: Callable[[Points], Values]) -> Values:
-    """Contribution of every point's own scatter along its normal."""
-    mm = view.to_mm(outline.points)
-    step = view.to_mm(outline.points + outline.normals * outline.scatter) - mm
-    return np.asarray(np.sqrt(_MOVES[figure](mm) ** 2 @ (step**2).sum(1)), float)
 
 
 def unbent(grey: Grey, outline: Outline) -> Outline:

@@ -10,7 +10,17 @@ import numpy as np
 
 from unfasten.photo.edges import Grey
 from unfasten.photo.mat import Box
-from unfasten.photo.outline import CIRCLE, SIZES, Outline, outline_readings, roundness, sizes, trace, unbent
+from unfasten.photo.outline import (
+    CIRCLE,
+    LEAST_FOUND,
+    SIZES,
+    Outline,
+    outline_readings,
+    roundness,
+    sizes,
+    trace,
+    unbent,
+)
 from unfasten.photo.plane import Points
 from unfasten.photo.reading import Reading
 from unfasten.photo.rectify import native_scale, rectified_to_mm, rectify
@@ -77,7 +87,7 @@ def _part(letter: str, piece: Piece, grey: Grey, view: View, to_photo: Callable[
     round_ = _is_round(view, outline)
     outline = unbent(grey, outline) if round_ else outline
     flags = [name for name, set_ in (("leaves-field", piece.leaves_field), ("may-touch", piece.may_touch)) if set_]
-    if outline.found < 0.5:
+    if outline.found < LEAST_FOUND:
         flags.append("unclear-edge")
     holes = tuple(_hole(unbent(grey, trace(grey, to_photo(rim))), view) for rim in piece.holes)
     readings = outline_readings(view, outline, sizes, SIZES)

@@ -64,7 +64,8 @@ class Ask(AskNoun):
 
     `readings` holds one list of picks for every time the same thing was picked; for `holes` a reading is a list of
     holes, each a list of picks. `parts` needs no picks. `height` is over the bench (mat, card) or over the plane of the
-    reference, `distance` how high the camera stood over it, `pointing` the standard uncertainty of a pick [px].
+    reference, `distance` how high the camera stood over it, `pointing` the standard uncertainty of a pick [px]. With
+    `edge` the picks of a diameter, hole or area are rough, and the edge of light near them is measured.
     """
 
     kind: Kind
@@ -73,6 +74,7 @@ class Ask(AskNoun):
     height: str | None = None
     distance: str | None = None
     pointing: float | None = Field(default=None, gt=0, le=100)
+    edge: bool = False
 
     def recipe(self) -> dict[str, Any]:
         """What was asked as plain data, without what is left at its default; `read_ask` reads it back."""

@@ -10,13 +10,12 @@ from unfasten import __version__
 from unfasten.evidence.errors import CallError
 from unfasten.photo.lensfile import LensProfile
 from unfasten.photo.markers import find_mat
-from unfasten.photo.mat import CHECK_LINE
 from unfasten.photo.open import Photo
 from unfasten.photo.parts import FoundHole, FoundPart, contour_mm, find_parts
-from unfasten.photo.scale import Object, Scaled, mat_scale, scaled
+from unfasten.photo.scale import Object, Scaled, scaled
 from unfasten.service.camera import grey_of, optics_of
 from unfasten.service.measureask import Ask, MatScale
-from unfasten.service.measurescale import checks_of, distance_of, height_of
+from unfasten.service.measurescale import distance_of, height_of, mat_reference, screen_note
 
 #: what a flag means to a person
 FLAGS: Final = {
@@ -79,10 +78,9 @@ def measure_parts(photo: Photo, ask: Ask, profiles: Sequence[LensProfile] = ()) 
     profile, optics = optics_of(photo, profiles)
     grey = grey_of(photo)
     seen = find_mat(grey, photo.facts.name or "photo")
-    reference = mat_scale(seen.px, seen.mm, checks_of(ask.scale), CHECK_LINE)
-    found = scaled(reference, optics, Object(height_of(ask), distance_of(ask)))
+    found = scaled(mat_reference(seen, ask.scale), optics, Object(height_of(ask), distance_of(ask)))
     parts = find_parts(photo.pixels, grey, found.view, seen.mat.field)
-    notes = [*(str(remark) for remark in photo.facts.remarks), *found.notes]
+    notes = [*(str(remark) for remark in photo.facts.remarks), *screen_note(grey, found, seen), *found.notes]
     notes += [f"part {part.letter}: {FLAGS[flag]}" for part in parts for flag in part.flags]
     if not parts:
         notes.append("nothing lies on the plain field, or it is as light as the paper")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,8 @@ from unfasten.evidence.errors import CallError
 from unfasten.photo.assumed import assumed
 from unfasten.photo.budget import dof_of_doubt
 from unfasten.photo.card import card_scale, find_card, near_card, picked_card
-from unfasten.photo.markers import find_mat
+from unfasten.photo.edges import Grey
+from unfasten.photo.markers import SeenMat, find_mat
 from unfasten.photo.mat import CHECK_LINE
 from unfasten.photo.measure import Pointing
 from unfasten.photo.open import Photo
@@ -18,6 +20,8 @@ from unfasten.photo.plane import Points
 from unfasten.photo.pose import Distance, Height
 from unfasten.photo.ruler import length_scale
 from unfasten.photo.scale import Object, Optics, Reference, Scaled, mat_scale, rectangle, scaled
+from unfasten.photo.screen import NOTE, has_grid
+from unfasten.photo.view import View
 from unfasten.service.camera import grey_of
 from unfasten.service.measureask import Ask, CardScale, LengthScale, MatScale, RectangleScale, length_of, with_u
 
@@ -55,7 +59,10 @@ def scale_of(photo: Photo, ask: Ask, optics: Optics, pointing: Pointing) -> Scal
         return scaled(rectangle(points_of(scale.corners), *sides, pointing.u, doubt), optics, about)
     if isinstance(scale, CardScale):
         return scaled(_card(photo, scale, optics, pointing), optics, about)
-    return scaled(_mat(photo, scale), optics, about)
+    grey = grey_of(photo)
+    seen = find_mat(grey, photo.facts.name or "photo")
+    found = scaled(mat_reference(seen, scale), optics, about)
+    return replace(found, notes=(*screen_note(grey, found, seen), *found.notes))
 
 
 def _card(photo: Photo, scale: CardScale, optics: Optics, pointing: Pointing) -> Reference:
@@ -66,9 +73,16 @@ def _card(photo: Photo, scale: CardScale, optics: Optics, pointing: Pointing) ->
     return picked_card(corners, pointing.u, assumed("pointing.doubt")) if fitted is None else card_scale(fitted)
 
 
-def _mat(photo: Photo, scale: MatScale) -> Reference:
-    seen = find_mat(grey_of(photo), photo.facts.name or "photo")
+def mat_reference(seen: SeenMat, scale: MatScale) -> Reference:
+    """The reference that a mat in the photo gives, with the readings of its check lines."""
     return mat_scale(seen.px, seen.mm, checks_of(scale), CHECK_LINE)
+
+
+def screen_note(grey: Grey, found: Scaled, seen: SeenMat) -> list[str]:
+    """A warning where the mat seems to be shown on a screen."""
+    field = np.array(seen.mat.field.corners)
+    flat = View(found.view.plane, found.view.lens)
+    return [NOTE] if has_grid(grey, flat.to_px(field)) else []
 
 
 def checks_of(scale: MatScale) -> list[tuple[float, float]]:

@@ -9,8 +9,9 @@ import pytest
 import scipy.optimize
 
 from unfasten.evidence.errors import CallError, DataError
+from unfasten.photo.holes import measure_holes
 from unfasten.photo.lens import pinhole
-from unfasten.photo.measure import Pointing, measure, measure_holes
+from unfasten.photo.measure import Pointing, measure
 from unfasten.photo.plane import fit_plane
 from unfasten.photo.pose import camera_pose
 from unfasten.photo.rendered import camera_over

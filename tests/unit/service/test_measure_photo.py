@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from tests.support.mat_photo import jpeg_of, mat_photo, png_of, round_picks
 
-from unfasten.evidence.errors import CallError
+from unfasten.evidence.errors import CallError, DataError
 from unfasten.service.measure import measure_photo as measure_any
 from unfasten.service.measurepicks import Measured
 
@@ -136,6 +136,35 @@ def test_wrong_asks_say_what_is_wrong(wrong: dict[str, Any], says: str) -> None:
     picture, _ = mat_photo()
     with pytest.raises(CallError, match=says):
         measure_photo(png_of(picture), "bench.png", ask(**wrong))
+
+
+def test_edge_of_light_is_measured_from_rough_picks() -> None:
+    picture, camera = mat_photo()
+    turn = np.linspace(0, 5, 5)
+    rough = round_picks(camera.seen(np.array([100, 80]) + 10.3 * np.column_stack([np.cos(turn), np.sin(turn)])))
+    told = measure_photo(png_of(picture), "bench.png", {"kind": "diameter", "readings": [rough], "edge": True})
+    assert told.readings[0].name == "diameter"
+    assert told.readings[0].value == pytest.approx(20, abs=0.02)
+    assert {"outline", "edge"} <= {part.name for part in told.readings[0].budget.components}
+    holes = {"kind": "holes", "readings": [[rough]], "edge": True}
+    found = {one.name: one for one in measure_photo(png_of(picture), "bench.png", holes).readings}
+    assert found["hole 1 diameter"].value == pytest.approx(told.readings[0].value)
+    assert found["hole 1 diameter"].u == pytest.approx(told.readings[0].u, rel=1e-3)
+    round_ = np.linspace(0, 2 * math.pi, 40, endpoint=False)
+    close = camera.seen(np.array([100, 80]) + 10.2 * np.column_stack([np.cos(round_), np.sin(round_)]))
+    area = {"kind": "area", "readings": [round_picks(close)], "edge": True}
+    assert measure_photo(png_of(picture), "bench.png", area).readings[0].value == pytest.approx(100 * math.pi, rel=0.01)
+
+
+def test_no_edge_where_there_is_none() -> None:
+    picture, camera = mat_photo()
+    bare = round_picks(camera.seen(np.array([[180.0, 70], [190, 80], [180, 90], [170, 80]])))
+    for kind in ("diameter", "area"):
+        with pytest.raises(DataError) as caught:
+            measure_photo(png_of(picture), "bench.png", {"kind": kind, "readings": [bare], "edge": True})
+        assert caught.value.code == "photo.no-edge"
+    with pytest.raises(CallError, match="no edge that light could draw"):
+        measure_photo(png_of(picture), "bench.png", ask(edge=True))
 
 
 def test_parts_come_through_the_same_door() -> None:
