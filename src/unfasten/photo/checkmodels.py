@@ -21,7 +21,7 @@ from unfasten.photo.view import Rise, View, fit_source
 MODELS = Models()
 
 
-@MODELS.model("photo.homography")
+@MODELS.model("measuring.homography")
 def homography(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Places of points through four corners of a rectangle, and the distance of the second and third."""
     width, height = float(given["width"]), float(given["height"])
@@ -36,7 +36,7 @@ def homography(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     return {**out, "d23": float(np.linalg.norm(found[2] - found[1]))}
 
 
-@MODELS.model("photo.card-uncertainty")
+@MODELS.model("measuring.card-uncertainty")
 def card_uncertainty(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """A length in the plane of a card seen by a camera of known place, every coordinate good to half a pixel."""
     middle = card_mm().mean(0)
@@ -49,13 +49,13 @@ def card_uncertainty(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     return {"length": found.value, "u": found.u}
 
 
-@MODELS.model("photo.focal")
+@MODELS.model("measuring.focal")
 def focal(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Focal length in pixels of a focal length equivalent to 35 mm film."""
     return {"focal": focal_px(float(given["equivalent"]), int(given["width"]), int(given["height"]))}
 
 
-@MODELS.model("photo.height")
+@MODELS.model("measuring.height")
 def height(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """How much too long a length reads that lies higher than the plane of the scale [%], measured on a view."""
     camera = camera_over(pinhole(4000, 3000, 3000.0), (50.0, 40.0), float(given["camera"]))
@@ -71,7 +71,7 @@ def height(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     return {"percent": 100 * (raw.value / mended.value - 1)}
 
 
-@MODELS.model("photo.budget")
+@MODELS.model("measuring.budget")
 def budget(given: Mapping[str, Any]) -> Mapping[str, Computed]:
     """Combined uncertainty, truncated degrees of freedom, coverage factor and expanded uncertainty.
 
