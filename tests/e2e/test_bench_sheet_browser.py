@@ -76,7 +76,7 @@ def test_the_predecessor_is_confirmed_with_one_key_and_changes_are_marked(
     typed(page, f"joints.{name}.count=7")
     answered(page, server)
     page.keyboard.press("Alt+5")
-    assert "→ 7" in page.inner_text("#view-findings") or "count" in page.inner_text("#view-findings")
+    assert "count 1 → 7" in page.inner_text("#view-findings")
     page.close()
 
 

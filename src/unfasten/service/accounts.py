@@ -96,7 +96,7 @@ def sign_in(accounts: Accounts, name: str, password: str, address: str, at: date
     if held is None or held.disabled is not None or not is_right:
         for who in (f"name {name}", f"address {address}"):
             accounts.note_attempt(who, at)
-        note(accounts, at, None, "sign-in-refused", name[:80])
+        note(accounts, at, None, "sign-in-refused", name[:80] if held else "a name that nobody has")
         raise SignInRefused("account.wrong", "sign in", "name or password is wrong", "type both again")
     if _hasher().check_needs_rehash(held.hash):
         accounts.set_hash(name, _hasher().hash(password))

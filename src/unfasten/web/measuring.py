@@ -16,8 +16,8 @@ from unfasten.web.lines import RecordId, _bench
 from unfasten.web.who import Reader, Recorder
 
 if TYPE_CHECKING:
-    from unfasten.service.measurepicks import Measured
     from unfasten.service.measureparts import PartsTable
+    from unfasten.service.measurepicks import Measured
 
 router = APIRouter(responses=described(404))
 RecordName = Annotated[str, Field(pattern=ID_PATTERN, max_length=80)]

@@ -101,7 +101,7 @@ class Room:
             try:
                 await self._round()
             except UnfastenError as error:
-                self.tell("trouble", error.as_json())
+                self.tell("trouble", {"message": error.message, "try": error.remedy, "code": error.code})
 
     async def _round(self) -> None:
         seq = await asyncio.to_thread(self.bench.refresh)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import pytest
 
@@ -115,6 +115,15 @@ def test_two_edits_of_one_object_are_both_kept_and_the_later_author_is_told(stor
     texts = [row.text for row in bench.rows()]
     assert {"part cover mass 12 g", "part cover mass 13 g"} <= set(texts)
     assert take(other, "part cover mass 14 g", by="bert").clash is None
+    again = take(other, "part cover mass 13 g", by="bert", seen=seen, id=UUID(later.id))
+    assert (again.new, again.clash) == (False, later.clash)
+
+
+def test_a_fact_that_cannot_be_entered_is_kept_as_a_note(bench: Bench) -> None:
+    taken = take(bench, "product.id=other")
+    assert not taken.ok
+    assert log(bench)[-1]["text"] == "not understood, kept as typed: product.id=other"
+    assert bench.tree()["product"]["id"] == "slab"
 
 
 def test_only_who_may_issue_changes_the_sheet(bench: Bench) -> None:

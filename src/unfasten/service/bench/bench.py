@@ -22,8 +22,9 @@ from unfasten.service.bench.value import check_value
 from unfasten.service.line.complete import complete
 from unfasten.service.line.read import Reading, read_line
 from unfasten.service.line.sheet import Piece
+from unfasten.store.accept import EntriesInvalid, check_drafts
 from unfasten.store.contract import Store
-from unfasten.store.entry import Draft, Entry, draft_of
+from unfasten.store.entry import Draft, Entry, Kept, draft_of
 
 #: what is written where a line that came late could not be understood
 UNREAD: Final = "not understood, kept as typed: "
@@ -115,17 +116,32 @@ class Bench:
         with self._lock:
             self.refresh()
             if str(sent.id) in self._folder:
-                held = self._folder.entry(str(sent.id))
-                return Taken(held.id, held.seq, True, str(held.tree.get("words", "")), False)
+                return self._again(self._folder.entry(str(sent.id)))
             drafts, words, ok = self._drafts(sent, by)
             if not may_issue and any(self._place(draft) == "sheet" for draft in drafts):
                 remedy = "ask a publisher to issue the sheet"
                 raise CallError("bench.not-a-publisher", "sheet", "only a publisher changes the sheet's state", remedy)
+            try:
+                check_drafts(drafts)
+            except EntriesInvalid:  # such as another id for the product: what was typed is kept all the same
+                drafts, words, ok = *self._as_note(sent, by), False
             kept = self.store.append(*drafts)
             self.refresh()
-            clash = next((one.clash for one in kept if one.clash is not None), None)
-            told = None if clash is None else _clash_words(clash)
-            return Taken(str(sent.id), kept[0].entry.seq, ok, words, True, told)
+            return Taken(str(sent.id), kept[0].entry.seq, ok, words, True, _told(kept))
+
+    def _again(self, held: Entry) -> Taken:
+        """A line that is held already: nothing is added, and a clash is told again."""
+        entries = [held, *pieces_of(self._folder, held.id)]
+        fields = ("id", "record", "at", "by", "kind", "body", "supersedes")
+        kept = self.store.append(*(Draft(**{name: getattr(one, name) for name in fields}) for one in entries))
+        return Taken(held.id, held.seq, True, str(held.tree.get("words", "")), False, _told(kept))
+
+    def _as_note(self, sent: Sent, by: str | None) -> tuple[list[Draft], str]:
+        """A line that cannot be entered, as a note of what was typed."""
+        text = f"{UNREAD}{sent.line.strip()}"
+        pieces = [Piece("log", {"entry": _timed({"do": "note", "text": text}, sent.clock)})]
+        drafts = piece_drafts(self._folder, self.record, sent, by, pieces, {})
+        return [line_draft(self.record, sent, by, text, len(drafts)), *drafts], text
 
     def _place(self, entry: Draft | Entry) -> object:
         """The place of the object that an entry puts or drops, or that it withdraws or brings back."""
@@ -142,10 +158,9 @@ class Bench:
         if reading.command is not None:
             pieces, words = self._command(sent, reading.command)
         elif not reading.ok:
-            text = f"{UNREAD}{sent.line.strip()}" if sent.line.strip() else ""
-            if not text:
+            if not sent.line.strip():
                 raise CallError("bench.empty-line", "line", "nothing was typed", "write what was done")
-            pieces, words = [Piece("log", {"entry": _timed({"do": "note", "text": text}, sent.clock)})], text
+            return (*self._as_note(sent, by), False)
         more = {"mends": str(sent.mends)} if sent.mends else {}
         places = [piece.body["at"] for piece in pieces if "at" in piece.body]
         base = bases(self._entries, places, sent.seen, self._folder.whole.id if self._folder.whole else None)
@@ -262,8 +277,9 @@ class Bench:
             body = {"at": at, "value": value, "base": base}
             kept = self.store.append(draft_of(self.record, PUT, body, entry=sent.id, at=sent.at, by=by))[0]
             self.refresh()
-            told = None if kept.clash is None else _clash_words(kept.clash)
-            return Taken(str(sent.id), kept.entry.seq, True, f"{len(call_outs)} call-outs on {photo}", True, told)
+            return Taken(
+                str(sent.id), kept.entry.seq, True, f"{len(call_outs)} call-outs on {photo}", True, _told([kept])
+            )
 
     def add_measurements(self, sent: Sent, by: str | None, figures: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
         """Put figures measured on a photo on the sheet, under ids of their own, as one line that can be withdrawn."""
@@ -307,7 +323,11 @@ def _timed(entry: dict[str, Any], clock: str | None) -> dict[str, Any]:
     return {"at": clock, **entry} if clock else entry
 
 
-def _clash_words(clash: Entry) -> str:
+def _told(kept: Sequence[Kept]) -> str | None:
+    """What the author is told of entries that came between."""
+    clash = next((one.clash for one in kept if one.clash is not None), None)
+    if clash is None:
+        return None
     place = clash.tree.get("at") if clash.kind == PUT else None
     who = clash.by or "another bench"
     return f"{who} had changed {place or 'this'} since you last saw it (entry {clash.seq}); both are kept, yours stands"

@@ -74,6 +74,8 @@ def changes(tree: Tree, before: Tree) -> Iterator[Change]:
 
 
 def _told(key: str, old: Any, new: Any) -> str | None:
+    if key == "count":
+        old, new = old or 1, new or 1
     if old == new or old is None or new is None or (key == "holds" and set(old) == set(new)):
         return None
     return f"{key} {_shown(old)} → {_shown(new)}"
