@@ -183,7 +183,7 @@ def test_the_audit_is_listed(lab_folder: Path) -> None:
         httpx.post(f"{server.url}/sign-in", data={"name": "pia", "password": PASSWORD}, timeout=WAIT_S)
     rows = [row.split(None, 2)[2].split() for row in run("account", "audit", "-w", lab_folder).stdout.splitlines()]
     assert rows[0] == ["account-made", "-", "pia", "(publisher)"]
-    assert rows[-2:] == [["sign-in-refused", "-", "a name that nobody has"], ["signed-in", "pia", "pia"]]
+    assert rows[-2:] == [["sign-in-refused", "-", "a", "name", "that", "nobody", "has"], ["signed-in", "pia", "pia"]]
 
 
 def test_a_lab_without_accounts_is_not_served(tmp_path: Path) -> None:
