@@ -66,13 +66,16 @@ class Case:
         return (self.reading.value - self.truth) / self.reading.u
 
 
-def run(count: int, seed: int) -> Iterator[Case]:
-    """So many cases; a photo in which the reference is not found (too far, too steep) is taken again."""
+def run(count: int, seed: int, *, profile: bool = True) -> Iterator[Case]:
+    """So many cases; a photo in which the reference is not found (too far, too steep) is taken again.
+
+    Without `profile` no lens corrects the photos, and the budget has to carry that.
+    """
     rng = np.random.default_rng(seed)
     done = 0
     while done < count:
         try:
-            yield _case(rng)
+            yield _case(rng, profile)
         except PhotoError:
             continue
         done += 1
@@ -125,9 +128,12 @@ class _Scene:
         return mm * self.stretch
 
 
-def _case(rng: np.random.Generator) -> Case:
+def _case(rng: np.random.Generator, profile: bool) -> Case:
     scale: ScaleKind = rng.choice(list(_SHARES), p=list(_SHARES.values()))
     scene = _scene(rng, scale)
+    if not profile:
+        focal = scene.camera.lens.focal * float(rng.normal(1, assumed("lens.exif-focal")))
+        scene.optics = Optics(WIDTH, HEIGHT, None, focal, assumed("lens.exif-focal"))
     picture = scene.photo()
     raised = rng.uniform(1, 8) if scale in ("mat", "rectangle") and rng.uniform() < 0.35 else None
     found = _scaled(scene, scale, picture, raised)

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from unfasten.photo.budget import Budget, Component, coverage_factor, dof_of_doubt, effective_dof, rectangular
-from unfasten.photo.combine import combine
+from unfasten.photo.combine import PER_PHOTO, combine
 from unfasten.photo.reading import Reading, places_of
 
 
@@ -57,6 +57,23 @@ def test_scatter_beyond_the_assumed_care_widens_the_result() -> None:
     calm = combine([reading(10.0), reading(10.0), reading(10.0)])
     wild = combine([reading(9.0), reading(10.0), reading(11.0)])
     assert wild.u > 2 * calm.u
+
+
+def test_readings_from_several_photos_share_only_what_is_common_to_them() -> None:
+    def shot(value: float) -> Reading:
+        parts = (
+            Component("pointing", 0.1, 8.0, "B"),
+            Component("scale fit", 0.05, 100.0, "A"),
+            Component("scale reference", 0.2, math.inf, "B"),
+        )
+        return Reading("distance", value, "mm", Budget(parts))
+
+    one, many = shot(10.0), combine([shot(10.0), shot(10.05), shot(9.95), shot(10.0)], PER_PHOTO)
+    lines = {part.name: part.u for part in many.budget.components}
+    assert set(lines) == {"repeat readings", "scale reference"}
+    assert lines["scale reference"] == pytest.approx(0.2)
+    assert lines["repeat readings"] < math.hypot(0.1, 0.05) / 2 * 1.01
+    assert many.u < one.u
 
 
 def test_readings_of_different_quantities_are_not_combined() -> None:

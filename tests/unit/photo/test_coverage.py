@@ -43,5 +43,11 @@ def test_errors_have_no_side_and_the_stated_size(cases: list[Case]) -> None:
     assert 0.85 < float(np.sqrt(np.mean(np.clip(scores, -3, 3) ** 2))) < 1.15
 
 
+def test_without_a_profile_the_wider_intervals_hold_the_truth_at_least_as_often() -> None:
+    bare = list(run(60, seed=3, profile=False))
+    assert share(bare) >= 0.95
+    assert all("lens" in {part.name for part in case.reading.budget.components} for case in bare)
+
+
 def test_a_trial_is_the_same_every_time() -> None:
     assert [case.reading.value for case in run(3, seed=5)] == [case.reading.value for case in run(3, seed=5)]
