@@ -20,7 +20,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from unfasten.routes.allowance import Allowance
+from unfasten.routes.allowance import Allowance, OutOfWorkError
 from unfasten.routes.chains import Chains
 from unfasten.routes.plan import DEAD, Gate, Node, Plan
 from unfasten.routes.price import Pricer, State
@@ -132,7 +132,11 @@ class Relaxed(ABC):
             if known.exact:
                 result, last = f, state
                 break
-            allowance.expand(0)
+            try:
+                allowance.expand(0)
+            except OutOfWorkError:
+                _raise(opened, best, f)
+                raise
             opened.append(known)
             for cost, following in self._onward(state, self.plan.node(state[0])):
                 known = rests.get(following) or self.meet(following)
@@ -142,11 +146,7 @@ class Relaxed(ABC):
                     came[after] = state
                     if known.low < ENDLESS:
                         heapq.heappush(queue, (new + known.low, -new, after))
-        for known in opened:
-            if result >= ENDLESS:
-                known.low, known.exact = ENDLESS, True
-            elif result - best[known.state] > known.low:
-                known.low = result - best[known.state]
+        _raise(opened, best, result)
         if result <= most and result < ENDLESS:
             while last != start.state:
                 last = came[last]
@@ -162,6 +162,15 @@ class _Known:
     state: Rest
     low: int
     exact: bool
+
+
+def _raise(opened: list[_Known], best: dict[Rest, int], result: int) -> None:
+    """Note that no way through these states costs less than `result`."""
+    for known in opened:
+        if result >= ENDLESS:
+            known.low, known.exact = ENDLESS, True
+        elif result - best[known.state] > known.low:
+            known.low = result - best[known.state]
 
 
 class StepsAlone(Relaxed):

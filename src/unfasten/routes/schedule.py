@@ -145,7 +145,7 @@ class Schedule:
                 return -1
             first = self.least_first(start)
         except OutOfWorkError:
-            raise OutOfWorkError(f) from None
+            raise OutOfWorkError(max(f, self.bound(start) or 0)) from None
         return -1 if first >= ENDLESS else min(most, (first + 1) * self.pricer.first - 1)
 
     def _search(self, start: State, low: int, most: int) -> tuple[int, tuple[Step, ...]] | None:

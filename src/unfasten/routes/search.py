@@ -49,8 +49,9 @@ def search(plans: Plans, pricer: Pricer, units: int, other: Found | None = None)
         try:
             result = schedule.search(limit=best)
         except OutOfWorkError as out:
-            known = [value for value in (max(out.bound, bound), plans.peek(), best) if value is not None]
-            return _unproven(schedule, tied, min(known), plans, other)
+            low = max(out.bound, bound)
+            at_hand = [sequence for _, sequence in tied[:1]] + ([] if other is None else [other.sequence])
+            return _unproven(schedule, at_hand, low if best is None else min(low, best), plans, units)
         if result is not None:
             cost, sequence = result
             if best is None or cost < best:
@@ -100,15 +101,30 @@ def _first(tied: Iterable[tuple[Schedule, tuple[Step, ...]]], cost: int, goal: i
     return min(found, key=keys) if found else fallback or ()
 
 
-def _unproven(
-    schedule: Schedule, tied: list[tuple[Schedule, tuple[Step, ...]]], bound: int, plans: Plans, other: Found | None
-) -> Found:
-    """The best sequence at hand when the allowance is used up: one already found, or what a beam finds."""
-    sequence = tied[0][1] if tied else beam(schedule)
-    while sequence is None and other is None:
+def _unproven(schedule: Schedule, at_hand: list[tuple[Step, ...]], low: int, plans: Plans, units: int) -> Found:
+    """What is known when the allowance is used up: the best sequence at hand or that a beam finds, and a bound.
+
+    `low` bounds the plan in hand and those before it. Of the others each is asked whether it can do with less of the
+    first cost, and if so what a beam finds there; that takes at most about as many `units` again.
+    """
+    pricer, allowance = schedule.pricer, Allowance(units)
+    following: tuple[int, Outlook] | None = (low, schedule.outlook)
+    while following is not None:
+        one = beam(Schedule(following[1], pricer, allowance))
+        at_hand += [] if one is None else [one]
+        low = min(low, following[0])
         following = plans.pop()
+        if not at_hand:
+            continue
+        cost = min(price(pricer, sequence) for sequence in at_hand)
+        least = cost // pricer.first * pricer.first
+        try:
+            following = _cheaper(plans, pricer, allowance, cost, following)
+        except OutOfWorkError:
+            low = min(low, following[0] if following else low)
+            break
         if following is None:
-            raise AssertionError("a reachable target has a plan")
-        sequence = beam(Schedule(following[1], schedule.pricer, schedule.allowance))
-    at_hand = [one for one in (sequence, None if other is None else other.sequence) if one is not None]
-    return Found(min(at_hand, key=lambda one: price(schedule.pricer, one)), bound, False)
+            low = min(low, least)
+    if not at_hand:
+        raise AssertionError("a reachable target has a plan")
+    return Found(min(at_hand, key=lambda sequence: price(pricer, sequence)), low, False)
