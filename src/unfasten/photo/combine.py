@@ -39,8 +39,7 @@ def combine(readings: Sequence[Reading], own: frozenset[str] = OWN) -> Reading:
     repeated = Component("repeat readings", math.sqrt(pooled / n), free, "A", says)
     shared = [part for part in first.budget.components if part.name not in own]
     common = [replace(part, u=_mean([_line(one, index, own) for one in readings])) for index, part in enumerate(shared)]
-    notes = tuple(dict.fromkeys(note for one in readings for note in one.notes))
-    return replace(first, value=mean, budget=Budget((repeated, *common)), notes=notes)
+    return replace(first, value=mean, budget=Budget((repeated, *common)))
 
 
 def _dof(parts: Sequence[Component]) -> float:

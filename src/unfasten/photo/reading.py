@@ -10,14 +10,13 @@ from unfasten.photo.budget import COVERAGE, Budget
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A measured value [unit] with its budget; `notes` say what the figure does not cover."""
+    """A measured value [unit] with its budget and the coverage probability of its interval."""
 
     name: str
     value: float
     unit: str
     budget: Budget
     p: float = COVERAGE
-    notes: tuple[str, ...] = ()
 
     @property
     def u(self) -> float:
@@ -54,7 +53,6 @@ class Reading:
             "dof": dof if math.isfinite(dof) else None,
             "budget": [part.as_json() for part in self.budget.components],
             "text": self.text,
-            "notes": list(self.notes),
         }
 
     @property

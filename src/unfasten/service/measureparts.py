@@ -44,6 +44,7 @@ class PartsTable:
             "kind": "parts",
             "scale": "mat",
             "parts": [self._part(part) for part in self.parts],
+            "height": self.ask.height,
             "camera": None if pose is None else {"distance_mm": pose.height, "tilt_deg": pose.tilt},
             "lens": None if self.profile is None else self.profile.name,
             "notes": list(self.notes),

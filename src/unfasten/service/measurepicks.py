@@ -45,6 +45,7 @@ class Measured:
             "kind": self.ask.kind,
             "scale": self.scaled.kind,
             "readings": [reading.as_json() for reading in self.readings],
+            "height": self.ask.height,
             "camera": None if pose is None else {"distance_mm": pose.height, "tilt_deg": pose.tilt},
             "lens": None if self.profile is None else self.profile.name,
             "notes": list(self.notes),

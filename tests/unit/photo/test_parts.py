@@ -15,10 +15,12 @@ from unfasten.photo.markers import find_mat
 from unfasten.photo.mat import mat_of
 from unfasten.photo.outline import sizes, sizes_moves
 from unfasten.photo.parts import FoundPart, find_parts, letter_of
+from unfasten.photo.pose import Height
 from unfasten.photo.rectify import rectify
 from unfasten.photo.rendered import PAPER, Sheet, camera_over, photograph
 from unfasten.photo.scale import Object, Optics, mat_scale, scaled
 
+NOWHERE = Object()
 LENS = lens_of(1600, 1200, 1600.0, BENT)
 
 
@@ -41,10 +43,10 @@ def laid_out(sheet: Sheet) -> None:
     sheet.polygon(box(70, 105, 30, 10, 20), 0.2)
 
 
-def parts_of(picture: np.ndarray, lens: Lens = LENS) -> tuple[FoundPart, ...]:
+def parts_of(picture: np.ndarray, lens: Lens = LENS, about: Object = NOWHERE) -> tuple[FoundPart, ...]:
     seen = find_mat(picture)
     optics = Optics(lens.width, lens.height, lens)
-    view = scaled(mat_scale(seen.px, seen.mm, [(100.0, 0.05)], 100.0), optics, Object()).view
+    view = scaled(mat_scale(seen.px, seen.mm, [(100.0, 0.05)], 100.0), optics, about).view
     return find_parts(cv2.merge([picture] * 3), picture, view, seen.mat.field)
 
 
@@ -168,6 +170,33 @@ def test_rectified_view_shows_the_mat_in_its_place() -> None:
 
 def test_letters_go_on_after_z() -> None:
     assert [letter_of(index) for index in (0, 25, 26, 51, 52)] == ["A", "Z", "AA", "AZ", "BA"]
+
+
+def test_phone_sized_part_above_the_mat_is_as_a_caliper_would_read_it() -> None:
+    """150.2 mm x 71.6 mm with round corners, its upper face 7.4 mm over the mat."""
+    size, corner, height = (150.2, 71.6), 9.0, 7.4
+    turn = np.radians(np.linspace(0, 90, 13))
+    arc = corner * np.column_stack([np.cos(turn), np.sin(turn)])
+    middles = [
+        (size[0] - corner, size[1] - corner),
+        (corner, size[1] - corner),
+        (corner, corner),
+        (size[0] - corner, corner),
+    ]
+    quarter = np.array([[0.0, 1.0], [-1.0, 0.0]])
+    arcs = [arc @ np.linalg.matrix_power(quarter, turns) + middle for turns, middle in enumerate(middles)]
+    face = Sheet(np.full((1000, 1800), 0.06, np.float32), 8.0, height, np.zeros((1000, 1800), np.float32), (40.0, 30.0))
+    face.polygon(np.vstack(arcs) + np.array([70.0, 38.0]), 0.06)
+    camera = camera_over(LENS, (148.5, 95.0), 350.0, 12.0, 40.0)
+    picture = photograph([fresh_mat(), face], camera, np.random.default_rng(1), blur=1.2, tone=1.1)
+    (part,) = parts_of(picture, about=Object(Height(height, 0.05)))
+    truths = {"length": size[0], "width": size[1], "area": size[0] * size[1] - (4 - np.pi) * corner**2}
+    for reading in part.readings[:3]:
+        assert reading.holds(truths[reading.name]), reading.text
+    assert value(part, "length") == pytest.approx(150.2, abs=0.15)
+    assert value(part, "width") == pytest.approx(71.6, abs=0.1)
+    (flat,) = parts_of(picture)
+    assert value(flat, "length") == pytest.approx(150.2 * 350 / (350 - height), rel=0.01)
 
 
 def test_parts_seen_from_another_side_have_the_same_size() -> None:
