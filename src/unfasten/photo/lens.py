@@ -106,16 +106,47 @@ class Lens:
         steps = (vectors * np.sqrt(np.clip(values, 0.0, None))).T
         return np.asarray(steps[np.abs(steps).max(axis=1) > 0], float)
 
+    def turned(self, quarters: int) -> Lens:
+        """The lens for the same photo turned by so many quarters, the way a clock turns."""
+        lens = self
+        for _ in range(quarters % 4):
+            swap = np.zeros((9, 9))
+            for row, (sign, name) in enumerate(_QUARTER):
+                swap[row, NUMBERS.index(name)] = sign
+            numbers = swap @ np.array(lens.numbers)
+            numbers[2] += lens.height - 1
+            cov = None if lens.cov is None else np.asarray(swap @ lens.cov @ swap.T, float)
+            lens = Lens(lens.height, lens.width, tuple(float(number) for number in numbers), cov)
+        return lens
+
+    def fits(self, width: int, height: int) -> bool:
+        """Tell whether a photo of this size has the proportions of those that the lens is for."""
+        return abs(width * self.height / (height * self.width) - 1) <= 2 / min(width, height)
+
     def resized(self, width: int, height: int) -> Lens:
         """The lens for the same photo at another size; `ValueError` if the proportions differ."""
         sx, sy = width / self.width, height / self.height
-        if abs(sx / sy - 1) > 2 / min(width, height):
+        if not self.fits(width, height):
             raise ValueError(f"{width} x {height} px is no other size of {self.width} x {self.height} px")
         fx, fy, cx, cy = self.numbers[:4]
         head = (fx * sx, fy * sy, (cx + 0.5) * sx - 0.5, (cy + 0.5) * sy - 0.5)
         scale = np.array([sx, sy, sx, sy, 1, 1, 1, 1, 1])
         cov = None if self.cov is None else self.cov * np.outer(scale, scale)
         return Lens(width, height, head + self.numbers[4:], cov)
+
+
+#: a quarter turn the way a clock turns: each number of the turned lens as (sign, number of the lens before)
+_QUARTER: Final = (
+    (1, "fy"),
+    (1, "fx"),
+    (-1, "cy"),
+    (1, "cx"),
+    (1, "k1"),
+    (1, "k2"),
+    (1, "p2"),
+    (-1, "p1"),
+    (1, "k3"),
+)
 
 
 def pinhole(width: int, height: int, focal: float) -> Lens:

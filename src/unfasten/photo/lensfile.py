@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
+from types import MappingProxyType
 from typing import Annotated, Final, Literal
 
 import numpy as np
@@ -15,12 +16,17 @@ from unfasten.evidence.errors import DataError
 from unfasten.photo.lens import NUMBERS, Lens
 
 FORMAT: Final = "unfasten-lens/1"
+#: orientation (TIFF 6.0) -> quarters by which the sensor's picture was turned to stand upright
+TURNS: Final = MappingProxyType({1: 0, 6: 1, 3: 2, 8: 3})
 _MEND: Final = "calibrate the camera again, or mend the file"
 _Row = Annotated[tuple[float, ...], Field(min_length=9, max_length=9)]
 
 
 class LensProfile(BaseModel):
-    """A calibrated lens and the photos it belongs to: `camera` and `focal_length` [mm] as EXIF gives them."""
+    """A calibrated lens and the photos it belongs to: `camera` and `focal_length` [mm] as EXIF gives them.
+
+    The numbers are those of the upright photo; `orientation` (TIFF 6.0) tells how the camera was held.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
@@ -29,6 +35,7 @@ class LensProfile(BaseModel):
     focal_length: float = Field(gt=0, lt=10000)
     width: int = Field(gt=0, le=100_000)
     height: int = Field(gt=0, le=100_000)
+    orientation: Literal[1, 3, 6, 8] = 1
     numbers: dict[str, float]
     covariance: Annotated[tuple[_Row, ...], Field(min_length=9, max_length=9)]
     rms: float = Field(ge=0)
@@ -42,27 +49,38 @@ class LensProfile(BaseModel):
 
     @property
     def lens(self) -> Lens:
-        """The lens."""
+        """The lens, for photos taken as those were that it was calibrated from."""
         numbers = tuple(self.numbers[name] for name in NUMBERS)
         return Lens(self.width, self.height, numbers, np.array(self.covariance))
 
+    def lens_at(self, orientation: int) -> Lens | None:
+        """The lens for upright photos of this orientation (TIFF 6.0); None for mirrored ones."""
+        if orientation not in TURNS:
+            return None
+        return self.lens.turned(TURNS[orientation] - TURNS[self.orientation])
 
-def profile_of(lens: Lens, camera: str, focal_length: float, rms: float, photos: int, on: date) -> LensProfile:
+
+def profile_of(
+    lens: Lens, camera: str, focal_length: float, rms: float, photos: int, on: date, orientation: int = 1
+) -> LensProfile:
     """The profile of a calibrated lens; `ValueError` if its covariance was not assessed."""
     if lens.cov is None:
         raise ValueError("a profile needs a covariance")
     numbers = dict(zip(NUMBERS, lens.numbers, strict=True))
     rows = tuple(tuple(float(cell) for cell in row) for row in lens.cov)
-    return LensProfile(
-        camera=camera,
-        focal_length=focal_length,
-        width=lens.width,
-        height=lens.height,
-        numbers=numbers,
-        covariance=rows,
-        rms=rms,
-        photos=photos,
-        on=on,
+    return LensProfile.model_validate(
+        {
+            "camera": camera,
+            "focal_length": focal_length,
+            "width": lens.width,
+            "height": lens.height,
+            "orientation": orientation,
+            "numbers": numbers,
+            "covariance": rows,
+            "rms": rms,
+            "photos": photos,
+            "on": on,
+        }
     )
 
 

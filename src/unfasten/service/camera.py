@@ -17,7 +17,7 @@ from unfasten.photo.assumed import assumed
 from unfasten.photo.calibrate import Calibration, calibrate
 from unfasten.photo.facts import PhotoError
 from unfasten.photo.lens import focal_px
-from unfasten.photo.lensfile import LensProfile, profile_of, read_profile, to_text
+from unfasten.photo.lensfile import TURNS, LensProfile, profile_of, read_profile, to_text
 from unfasten.photo.markers import find_mat
 from unfasten.photo.open import Photo, open_photo
 from unfasten.photo.plane import Points
@@ -76,19 +76,23 @@ def calibrate_camera(photos: Sequence[Path], folder: Path | None, on: date) -> C
         message = "the photos do not say which camera and focal length took them"
         raise PhotoError("photo.no-camera", "calibration", message, "use the files as the camera wrote them")
     focal = first.exposure.focal_length
-    profile = profile_of(found.lens, first.facts.camera, focal, found.rms, len(views), on)
+    profile = profile_of(found.lens, first.facts.camera, focal, found.rms, len(views), on, first.exposure.orientation)
     return Calibrated(profile, found, _write(profile, lenses_dir(folder)), tuple(left_out))
 
 
 def _alike(photos: Sequence[Photo]) -> Photo:
-    kinds = {(p.facts.camera, p.exposure.focal_length, p.width, p.height) for p in photos}
+    kinds = {(p.facts.camera, p.exposure.focal_length, p.width, p.height, p.exposure.orientation) for p in photos}
     if len(kinds) > 1:
-        said = "; ".join(f"{camera or 'unknown'}, {focal or '?'} mm, {w} x {h} px" for camera, focal, w, h in sorted(
-            kinds, key=str))  # fmt: skip
-        message = f"the photos were taken with different cameras, focal lengths or sizes: {said}"
-        raise CallError(
-            "photo.mixed-cameras", "calibration", message, "calibrate each on its own, all photos held alike"
+        said = "; ".join(
+            f"{camera or 'unknown'}, {focal or '?'} mm, {width} x {height} px, orientation {turn}"
+            for camera, focal, width, height, turn in sorted(kinds, key=str)
         )
+        message = f"the photos were not taken alike: {said}"
+        remedy = "use photos of one camera, focal length and size, the camera held the same way up"
+        raise CallError("photo.mixed-cameras", "calibration", message, remedy)
+    if photos[0].exposure.orientation not in TURNS:
+        message = "the photos are marked as mirrored"
+        raise PhotoError("photo.mirrored", "calibration", message, "use the files as the camera wrote them")
     return photos[0]
 
 
@@ -109,11 +113,9 @@ def optics_of(photo: Photo, profiles: Sequence[LensProfile]) -> tuple[LensProfil
     resized = any(remark.code == "photo.resized" for remark in photo.facts.remarks)
     for profile in () if resized else profiles:
         same = shot.focal_length is not None and abs(shot.focal_length / profile.focal_length - 1) < _SAME
-        if profile.camera == photo.facts.camera and same:
-            try:
-                lens = profile.lens.resized(photo.width, photo.height)
-            except ValueError:
-                continue
+        lens = profile.lens_at(shot.orientation) if same and profile.camera == photo.facts.camera else None
+        if lens is not None and lens.fits(photo.width, photo.height):
+            lens = lens.resized(photo.width, photo.height)
             return profile, Optics(photo.width, photo.height, lens, says=f"lens profile {profile.name}")
     focal = None
     if shot.focal_35 is not None and not resized:

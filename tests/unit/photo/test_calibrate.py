@@ -89,6 +89,17 @@ def test_profile_reads_back_equal(found: Calibration) -> None:
     assert np.array_equal(again.lens.cov, found.lens.cov)  # type: ignore[arg-type]
 
 
+def test_profile_follows_the_way_the_camera_is_held(found: Calibration) -> None:
+    profile = profile_of(found.lens, "Fellwright Tarn 11", 6.0, 0.1, 7, date(2026, 11, 25), orientation=6)
+    same = profile.lens_at(6)
+    assert same is not None
+    assert same.numbers == profile.lens.numbers
+    sensor = profile.lens_at(1)
+    assert sensor is not None
+    assert (sensor.width, sensor.height) == (profile.height, profile.width)
+    assert profile.lens_at(2) is None
+
+
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [

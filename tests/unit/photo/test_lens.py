@@ -44,6 +44,24 @@ def test_another_shape_is_no_other_size() -> None:
         LENS.resized(640, 360)
 
 
+@pytest.mark.parametrize("quarters", [1, 2, 3, 4, -1])
+def test_turned_lens_bends_the_turned_picture(quarters: int) -> None:
+    ideal = grid(640, 480)
+    turned = LENS.turned(quarters)
+
+    def turn(points: np.ndarray) -> np.ndarray:
+        width, height = 640, 480
+        for _ in range(quarters % 4):
+            points = np.column_stack([height - 1 - points[:, 1], points[:, 0]])
+            width, height = height, width
+        return points
+
+    assert (turned.width, turned.height) == ((640, 480) if quarters % 2 == 0 else (480, 640))
+    assert turned.seen(turn(ideal)) == pytest.approx(turn(LENS.seen(ideal)), abs=1e-9)
+    assert turned.cov is not None
+    assert np.linalg.det(turned.cov) == pytest.approx(1.0)
+
+
 def test_one_sigma_steps_make_up_the_covariance() -> None:
     assert LENS.directions().T @ LENS.directions() == pytest.approx(LENS.cov)
     assert len(pinhole(640, 480, 500.0).directions()) == 0
