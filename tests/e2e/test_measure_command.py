@@ -54,6 +54,18 @@ def test_distance_with_interval(photo: Path) -> None:
     assert {line["name"] for line in reading["budget"]} >= {"pointing", "scale fit", "lens", "height"}
 
 
+def test_every_hole_has_its_own_picks(photo: Path) -> None:
+    _, camera = mat_photo()
+    turn = np.linspace(0, 5, 4)
+    rim = 2 * np.column_stack([np.cos(turn), np.sin(turn)])
+    first, second = (words(camera.seen(np.array(at) + rim)) for at in ((60.0, 60.0), (90.0, 60.0)))
+    done = unfasten("measure", photo, "--kind", "holes", "--picks", first, "--picks", second, "--json")
+    assert done.returncode == 0, done.stderr
+    found = {reading["name"]: reading["value"] for reading in json.loads(done.stdout)["readings"]}
+    assert found["holes 1 to 2"] == pytest.approx(30, abs=0.1)
+    assert found["hole 2 diameter"] == pytest.approx(4, abs=0.1)
+
+
 def test_plain_text_has_value_uncertainty_and_notes(photo: Path) -> None:
     _, camera = mat_photo()
     done = unfasten("measure", photo, "--picks", words(camera.seen(np.array([[90.0, 80], [110, 80]]))))

@@ -48,7 +48,7 @@ def _owners(ctx: click.Context, param: click.Parameter, values: Sequence[str]) -
 @click.argument("photo", type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--kind", type=click.Choice(_KINDS), default="distance", show_default=True, help="What is measured.")
 @click.option("--picks", multiple=True, callback=_points, metavar='"X,Y X,Y"',
-              help="Points in the upright photo [px]; give it again for each repeated reading.")  # fmt: skip
+              help="Points in the upright photo [px]; again for each repeated reading, or for each hole.")  # fmt: skip
 @click.option("--scale", type=click.Choice(["mat", "card", "length", "rectangle"]), default="mat", show_default=True,
               help="What gives the scale.")  # fmt: skip
 @click.option("--check-line", "check_lines", multiple=True, metavar="LENGTH",
@@ -137,6 +137,8 @@ def _ask(options: dict[str, object]) -> dict[str, object]:
         if name not in wanted[kind]:
             raise click.UsageError(f"--{_FLAGS.get(name, name)} does not go with --scale {kind}")
         scale["height" if name == "depth" else name] = value
-    out: dict[str, object] = {"kind": options["kind"], "readings": options["picks"], "scale": scale}
+    picks = options["picks"]
+    readings = [picks] if options["kind"] == "holes" and picks else picks
+    out: dict[str, object] = {"kind": options["kind"], "readings": readings, "scale": scale}
     given = {name: options[name] for name in ("height", "distance", "pointing") if options[name] is not None}
     return out | given | ({"edge": True} if options["edge"] else {})
