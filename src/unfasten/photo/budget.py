@@ -28,7 +28,7 @@ class Component:
 
     def as_json(self) -> dict[str, object]:
         """Give the JSON form; infinite degrees of freedom are null."""
-        return {"name": self.name, "u": self.u, "dof": _finite(self.dof), "evaluation": self.evaluation,
+        return {"name": self.name, "u": self.u, "dof": _finite(self.dof), "type": self.evaluation,
                 "says": self.says}  # fmt: skip
 
 

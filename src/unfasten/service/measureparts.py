@@ -65,7 +65,9 @@ class PartsTable:
 
 
 def _hole(hole: FoundHole) -> dict[str, object]:
-    return {"round": hole.round, **{reading.name.replace(" ", "_"): reading.as_json() for reading in hole.readings}}
+    """Its middle, and its diameter if it is round."""
+    told = hole.readings if hole.round else hole.readings[:2]
+    return {"round": hole.round, **{reading.name.replace(" ", "_"): reading.as_json() for reading in told}}
 
 
 def measure_parts(photo: Photo, ask: Ask, profiles: Sequence[LensProfile] = ()) -> PartsTable:
