@@ -51,7 +51,7 @@ def search(plans: Plans, pricer: Pricer, units: int, other: Found | None = None)
         except OutOfWorkError as out:
             low = max(out.bound, bound)
             at_hand = [sequence for _, sequence in tied[:1]] + ([] if other is None else [other.sequence])
-            return _unproven(schedule, at_hand, low if best is None else min(low, best), plans, units)
+            return _unproven(schedule, at_hand, low, plans, units)
         if result is not None:
             cost, sequence = result
             if best is None or cost < best:
@@ -104,27 +104,29 @@ def _first(tied: Iterable[tuple[Schedule, tuple[Step, ...]]], cost: int, goal: i
 def _unproven(schedule: Schedule, at_hand: list[tuple[Step, ...]], low: int, plans: Plans, units: int) -> Found:
     """What is known when the allowance is used up: the best sequence at hand or that a beam finds, and a bound.
 
-    `low` bounds the plan in hand and those before it. Of the others each is asked whether it can do with less of the
-    first cost, and if so what a beam finds there; that takes at most about as many `units` again.
+    `low` bounds the plan in hand; those before it hold nothing cheaper than what is at hand. Each other plan is asked
+    whether it can do with less of the first cost, and if so what a beam finds there, with about as many `units` again.
     """
     pricer, allowance = schedule.pricer, Allowance(units)
     following: tuple[int, Outlook] | None = (low, schedule.outlook)
+    lows: list[int] = []
     while following is not None:
-        one = beam(Schedule(following[1], pricer, allowance))
+        bound, outlook = following
+        one = beam(Schedule(outlook, pricer, allowance))
         at_hand += [] if one is None else [one]
-        low = min(low, following[0])
+        better = outlook.bound(START, pricer)
+        lows += [] if better is None else [max(bound, better)]
         following = plans.pop()
         if not at_hand:
             continue
         cost = min(price(pricer, sequence) for sequence in at_hand)
-        least = cost // pricer.first * pricer.first
+        lows.append(cost // pricer.first * pricer.first)
         try:
             following = _cheaper(plans, pricer, allowance, cost, following)
         except OutOfWorkError:
-            low = min(low, following[0] if following else low)
+            lows += [following[0]] if following else []
             break
-        if following is None:
-            low = min(low, least)
     if not at_hand:
         raise AssertionError("a reachable target has a plan")
-    return Found(min(at_hand, key=lambda sequence: price(pricer, sequence)), low, False)
+    best = min(at_hand, key=lambda sequence: price(pricer, sequence))
+    return Found(best, min(*lows, price(pricer, best)), False)
