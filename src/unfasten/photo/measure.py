@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -28,10 +29,7 @@ Figure = Callable[[Points], Values]
 
 @dataclass(frozen=True, slots=True)
 class Pointing:
-    """How well a point is picked: standard uncertainty per coordinate [px], and how well that is known.
-
-    `common` is an offset that all points of a rim or outline share, outwards [px]: where an edge is drawn.
-    """
+    """How well a point is picked: standard uncertainty per coordinate [px], and how well that is known."""
 
     u: float
     dof: float = math.inf
@@ -110,8 +108,8 @@ def readings(
 ) -> tuple[Reading, ...]:
     """Compute a figure and its budget: pointing first, then every source of the view (JCGM 100, 5.1)."""
     value = figure(within(view.to_mm(picks), "picks"))
-    parts = [(pointing_name(pointing), *_pointing(view, figure, picks, pointing.u), pointing.evaluation, pointing.dof)]
-    lines = [(name, u, evaluation, dof, pointing.says) for name, u, evaluation, dof in parts]
+    own = _pointing(view, figure, picks, pointing.u)
+    lines = [("pointing", own, pointing.evaluation, pointing.dof, pointing.says)]
     lines += [
         (source.name, _spread(figure, picks, source.pairs), source.evaluation, source.dof, source.says)
         for source in view.sources
@@ -123,22 +121,15 @@ def readings(
     return tuple(out)
 
 
-def pointing_name(pointing: Pointing) -> str:
-    """What the line is called: from repeated readings, or from the stated care of one."""
-    return "repeat readings" if pointing.evaluation == "A" else "pointing"
-
-
-def _pointing(view: View, figure: Figure, picks: Points, u: float) -> tuple[Values]:
+def _pointing(view: View, figure: Figure, picks: Points, u: float) -> Values:
     """Contribution of independent picks: both coordinates of each are moved by one standard uncertainty."""
-    total: Values | None = None
-    for index in range(len(picks)):
-        for axis in (0, 1):
-            up, down = picks.copy(), picks.copy()
-            up[index, axis] += u
-            down[index, axis] -= u
-            half = (figure(view.to_mm(up)) - figure(view.to_mm(down))) / 2
-            total = half**2 if total is None else total + half**2
-    return (np.sqrt(total),) if total is not None else (np.zeros(1),)
+    halves = []
+    for index, axis in product(range(len(picks)), (0, 1)):
+        up, down = picks.copy(), picks.copy()
+        up[index, axis] += u
+        down[index, axis] -= u
+        halves.append((figure(view.to_mm(up)) - figure(view.to_mm(down))) / 2)
+    return np.asarray(np.sqrt(np.sum(np.square(halves), axis=0)), float)
 
 
 def _spread(figure: Figure, picks: Points, pairs: Sequence[tuple[Map, Map]]) -> Values:

@@ -16,13 +16,12 @@ from unfasten.photo.edges import Grey, blur_of, crossings
 from unfasten.photo.measure import Quantity
 from unfasten.photo.plane import Points
 from unfasten.photo.reading import Reading
-from unfasten.photo.shapes import Values, area, centroid, circle, circle_moves, perimeter
+from unfasten.photo.shapes import Values, area, centroid, circle, circle_moves, perimeter, signed_area
 from unfasten.photo.view import View
 from unfasten.photo.vision import vision
 
 _SPACING: Final = 2.0
 _MOST: Final = 480
-_SMOOTH: Final = 3
 _REACH: Final = 3.5
 #: an edge is clear when this share of it was found
 LEAST_FOUND: Final = 0.5
@@ -86,23 +85,19 @@ def spaced(closed: Points, spacing: float, most: int) -> Points:
 
 
 def _smoothed(points: Points) -> tuple[Points, Points]:
-    """Points with the steps of the pixel outline taken out, and their normals."""
-    window = min(_SMOOTH, len(points) // 4)
-    out = sum(np.roll(points, shift, axis=0) for shift in range(-window // 2, window // 2 + 1))
-    mean = np.asarray(
-        out / (2 * (window // 2) + 1) if window % 2 == 0 else out / len(range(-window // 2, window // 2 + 1))
-    )
-    # smoothing pulls a bent outline inwards by less than the reach of the search, which then finds the edge again
+    """Points with the steps of the pixel outline taken out, and their normals.
+
+    Smoothing pulls a bent outline inwards, by less than the reach of the search that then finds the edge again.
+    """
+    mean = np.asarray((np.roll(points, 1, axis=0) + points + np.roll(points, -1, axis=0)) / 3, float)
     return mean, _normals(mean)
 
 
 def _normals(points: Points) -> Points:
     """Unit normals that point to the right of the way round: out of a piece whose outline turns from x to y."""
     along = np.roll(points, -1, axis=0) - np.roll(points, 1, axis=0)
-    turn = float(
-        np.sign(np.dot(points[:, 0], np.roll(points[:, 1], -1)) - np.dot(points[:, 1], np.roll(points[:, 0], -1)))
-    )
-    normals = np.column_stack([along[:, 1], -along[:, 0]]) * (turn or 1.0)
+    turn = math.copysign(1.0, signed_area(points))
+    normals = np.column_stack([along[:, 1], -along[:, 0]]) * turn
     return np.asarray(normals / np.maximum(np.linalg.norm(normals, axis=1), 1e-9)[:, None], float)
 
 
