@@ -53,12 +53,16 @@ class Disc:
         return self.layer < other.layer and near
 
 
-def realistic_record(joints: int, seed: int, *, partial: float = 0.15) -> Record:
-    """A record with about `joints` joints; the same seed gives the same record."""
-    return Record.model_validate(realistic_tree(joints, seed, partial=partial))
+def realistic_record(joints: int, seed: int, *, partial: float = 0.15, anywhere: bool = False) -> Record:
+    """A record with about `joints` joints; the same seed gives the same record.
+
+    `partial` is the share of ways with a partial survey. Their unknown covers are parts that lie over the joint, or,
+    with `anywhere`, the last two that the log took out before, wherever they lie.
+    """
+    return Record.model_validate(realistic_tree(joints, seed, partial=partial, anywhere=anywhere))
 
 
-def realistic_tree(joints: int, seed: int, *, partial: float = 0.15) -> dict[str, Any]:
+def realistic_tree(joints: int, seed: int, *, partial: float = 0.15, anywhere: bool = False) -> dict[str, Any]:
     """The record as a tree (see `realistic_record`)."""
     rng = random.Random(seed)
     discs = _discs(rng, max(4, round(joints * 0.38)))
@@ -88,7 +92,7 @@ def realistic_tree(joints: int, seed: int, *, partial: float = 0.15) -> dict[str
     _swings(tree, rng, others)
     places = {disc.name: disc for disc in discs}
     _log(tree, rng, places)
-    _surveys(tree, rng, partial, places)
+    _surveys(tree, rng, partial, {} if anywhere else places)
     return tree
 
 
@@ -195,9 +199,9 @@ def _place(tree: dict[str, Any], kind: str, name: str, discs: dict[str, Disc]) -
 def _surveys(tree: dict[str, Any], rng: random.Random, share: float, discs: dict[str, Disc]) -> None:
     """Make some ways partial: open is every part above, taken out before, whose disc meets that of the joint's part.
 
-    Of all other parts a photograph shows that they do not hide the joint: they lie beside it or below it. (A first
-    version left the last two parts open that had been taken out anywhere. A deep part of one corner then came to
-    cover a shallow joint of another, and chains through the whole device tied everything together.)
+    Of all other parts a photograph shows that they do not hide the joint: they lie beside it or below it. Without
+    `discs` the last two parts are open that were taken out anywhere. A deep part of one corner may then come to cover a
+    shallow joint of another, and chains through the whole device tie everything together: harder than any bench log.
     """
     seen: list[str] = []
     for entry in tree["log"]:
@@ -205,7 +209,8 @@ def _surveys(tree: dict[str, Any], rng: random.Random, share: float, discs: dict
             seen.append(entry["part"])
             continue
         joint = tree["joints"][entry["joint"]]
-        way, own = joint["ways"][0], discs[joint["holds"][0]]
+        way = joint["ways"][0]
         if rng.random() < share and seen:
+            over = [name for name in seen if discs[name].hides(discs[joint["holds"][0]])] if discs else seen[-2:]
             way["survey"] = "partial"
-            way["clear_of"] = [name for name in seen if name not in str(way["under"]) and not discs[name].hides(own)]
+            way["clear_of"] = [name for name in seen if name not in str(way["under"]) and name not in over]

@@ -105,9 +105,9 @@ def _unproven(schedule: Schedule, at_hand: list[tuple[Step, ...]], low: int, pla
     """What is known when the allowance is used up: the best sequence at hand or that a beam finds, and a bound.
 
     `low` bounds the plan in hand; those before it hold nothing cheaper than what is at hand. Each other plan is asked
-    whether it can do with less of the first cost, and if so what a beam finds there, with about as many `units` again.
+    whether it can do with less of the first cost, and if so what a beam finds there, with about twice as many `units`.
     """
-    pricer, allowance = schedule.pricer, Allowance(units)
+    pricer, allowance = schedule.pricer, Allowance(2 * units)
     following: tuple[int, Outlook] | None = (low, schedule.outlook)
     lows: list[int] = []
     while following is not None:
