@@ -25,6 +25,8 @@ Prior = Callable[[OpenCover], Fraction]
 
 #: questions that are searched exactly; beyond that many, the rest is estimated
 SEARCHED: Final = 40
+#: covers that a quick ranking looks at
+QUICK: Final = 3
 #: covers of one look for which every combination of answers is tried
 COMBINED: Final = 3
 #: nominal seconds of search per route after a supposed answer
@@ -85,8 +87,15 @@ class Asker:
         told = self.answers.real | self.answers.clear
         return [cover for cover in self.worlds.covers if cover in matter and cover not in told]
 
-    def rank(self) -> list[Question]:
-        """Every question, best first; ties by the second figure, by criticality, then by id."""
+    def rank(self, *, search: bool = True) -> list[Question]:
+        """Every question, best first; ties by the second figure, by criticality, then by id.
+
+        Without `search` only the `QUICK` covers on which most routes stand are looked at, and what an answer would
+        narrow is estimated by pruning the routes that are known.
+        """
+        if not search:
+            critical = sorted(self.open(), key=lambda cover: (-self._routes_on(cover), cover))[:QUICK]
+            return sorted((self._question(cover, search=False) for cover in critical), key=_order)
         first = sorted((self._question(cover, search=False) for cover in self.open()), key=_order)
         return sorted([self._question(q.cover, search=True) for q in first[:SEARCHED]] + first[SEARCHED:], key=_order)
 
@@ -115,6 +124,10 @@ class Asker:
                 losses[number] += weight * (self.now[number] - measure({**self.reaches, **reaches}))
         critical = sum(self._stands_on(target, cover) for target in touched)
         return Question(cover, losses[0], losses[1], critical, search)
+
+    def _routes_on(self, cover: OpenCover) -> int:
+        touched = (target for target in self.unsettled if cover in self.worlds.relevant(target))
+        return sum(self._stands_on(target, cover) for target in touched)
 
     def _stands_on(self, target: str, cover: OpenCover) -> int:
         low, high = self.reaches[target].low, self.reaches[target].high

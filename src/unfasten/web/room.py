@@ -114,9 +114,10 @@ class Room:
         answers = await asyncio.to_thread(self.bench.answers)
         self._last = answers
         self.tell("answers", await asyncio.to_thread(panels, answers))
-        if not self.wake.is_set():
-            asked = await asyncio.to_thread(self.bench.with_questions, answers)
-            self.tell("questions", {"seq": asked.seq, "html": question_panel(asked)})
+        for search in (False, True):  # the quick estimate first, then the exact order if nothing new has come
+            if not self.wake.is_set():
+                asked = await asyncio.to_thread(self.bench.with_questions, answers, search=search)
+                self.tell("questions", {"seq": asked.seq, "html": question_panel(asked), "exact": search})
 
 
 class Hub:

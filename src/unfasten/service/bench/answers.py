@@ -85,8 +85,11 @@ class Assessor:
             )
             return self._last
 
-    def questions(self, answers: Answers) -> tuple[Asked, ...]:
-        """The best bench questions for the index, or where there is none for the steps to a battery; best first."""
+    def questions(self, answers: Answers, *, search: bool = True) -> tuple[Asked, ...]:
+        """The best bench questions for the index, or where there is none for the steps to a battery; best first.
+
+        Without `search` their order is estimated: quick, for the moment after an entry.
+        """
         from unfasten.service.bench.ranked import ranked
 
         if answers.record is None:
@@ -95,7 +98,7 @@ class Assessor:
             folded = fold_log(answers.record)
             found = [
                 asked(folded, one.cover, one.text, one.narrows, while_open=one.while_open)
-                for one in ranked(folded, answers.reaches, self.on)
+                for one in ranked(folded, answers.reaches, self.on, search=search)
             ]
             self._questions = tuple(one for one in found if one.key not in answers.unsure)[:QUESTIONS]
             return self._questions

@@ -309,9 +309,9 @@ class Bench:
             state, unsure = self._folder.state(), self._unsure()
         return self._assessor.answers(state.seq, state.tree, self.before(), unsure)
 
-    def with_questions(self, answers: Answers) -> Answers:
-        """The same answers with the bench questions, which may take longer."""
-        return replace(answers, questions=self._assessor.questions(answers))
+    def with_questions(self, answers: Answers, *, search: bool = True) -> Answers:
+        """The same answers with the bench questions; with `search` in their exact order, which may take longer."""
+        return replace(answers, questions=self._assessor.questions(answers, search=search))
 
     def _unsure(self) -> frozenset[str]:
         withdrawn = self._folder.withdrawn()

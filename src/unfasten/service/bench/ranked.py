@@ -31,15 +31,18 @@ class Ranked:
     while_open: bool
 
 
-def ranked(folded: Record, reaches: Mapping[str, Reach], on: date) -> Iterator[Ranked]:
-    """Questions for the index; where the rules do not apply, for the steps to the first battery."""
+def ranked(folded: Record, reaches: Mapping[str, Reach], on: date, *, search: bool) -> Iterator[Ranked]:
+    """Questions for the index; where the rules do not apply, for the steps to the first battery.
+
+    Without `search` the order is estimated, which is quick.
+    """
     figure = _figure(folded, on)
     if figure is None or any(target not in reaches for target in figure.targets):
         return
     worlds = Worlds(folded, budget_s=TRIAL_S)
     known = {target: reaches[target] for target in figure.targets}
     asker = Asker(worlds, figure.targets, lambda r: figure.shown(r).width, second=figure.second, reaches=known)
-    rows = [(q, is_while_open(folded, q.cover)) for q in asker.rank()]
+    rows = [(q, is_while_open(folded, q.cover)) for q in asker.rank(search=search)]
     rows.sort(key=lambda row: (row[0].narrows <= 0, row[0].narrows > 0 and not row[1]))
     for question, urgent in rows:
         words = f"{float(number(question.narrows)):.3g}" if question.narrows else "0"

@@ -223,7 +223,7 @@ function listen() {
   stream.addEventListener("questions", (event) => {
     const told = JSON.parse(event.data);
     by("question").innerHTML = told.html;
-    document.body.dataset.asked = told.seq;
+    if (told.exact) document.body.dataset.asked = told.seq;
   });
   stream.addEventListener("trouble", (event) => { const told = JSON.parse(event.data); say(`${told.message}; ${told.try}`, true); });
   stream.addEventListener("error", () => { if (stream.readyState === EventSource.CLOSED) setTimeout(listen, 2000); });
