@@ -17,7 +17,7 @@ from unfasten.routes.result import By, Route
 from unfasten.routes.unknown import unknown_covers
 from unfasten.routes.world import World
 
-LIMIT_S = 20.0
+LIMIT_S = 30.0
 TARGETS = 3
 ORDERS: tuple[By, By] = ("steps", "time")
 #: what is counted -> (row's name, joints of the records, least and most)

@@ -31,6 +31,12 @@ def missing(what: str) -> None:
     pytest.skip(what)
 
 
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with what takes minutes, so that the others run beside it."""
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
 @pytest.fixture(scope="session")
 def root() -> Path:
     """The checkout."""

@@ -12,6 +12,8 @@ from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from uuid import uuid4
 
+import pytest
+
 from support.serving import NEW, Serving
 from unfasten.store.contract import Store
 from unfasten.store.database import open_database
@@ -60,6 +62,7 @@ def lines_of(store: Store) -> list[tuple[str, str]]:
     return [(entry.id, entry.tree["text"]) for entry in store.entries("slab") if entry.kind == "line"]
 
 
+@pytest.mark.long
 def test_no_acknowledged_entry_is_lost_in_300_kills(tmp_path: Path) -> None:
     server = Serving(tmp_path).start()
     stop = threading.Event()
