@@ -24,8 +24,8 @@ def command(record: str, output: Path, archive: bool, overwrite: bool, folder: P
     An archive holds the whole ledger and the photos, each with its SHA-256; importing it into an empty workspace gives
     the same entries and the same bytes.
     """
-    from unfasten.service.transfer import export_file
     from unfasten.service.settings import WORKSPACE
+    from unfasten.service.transfer import export_file
     from unfasten.service.workspace import open_workspace
 
     now = datetime.now().astimezone()

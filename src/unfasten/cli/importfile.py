@@ -22,8 +22,8 @@ def command(file: Path, folder: Path | None, by: str | None, recover: bool) -> N
     """
     from uuid import uuid4
 
-    from unfasten.service.transfer import import_file
     from unfasten.service.settings import WORKSPACE
+    from unfasten.service.transfer import import_file
     from unfasten.service.workspace import open_workspace
 
     now = datetime.now().astimezone()

@@ -94,7 +94,7 @@ class Value:
             return "not known"
         low = _text(self.low)
         end = "" if self.high == self.low else " or more" if self.high is None else f" to {_text(self.high)}"
-        many = self.unit in COUNTED and (self.low, self.high) != (1, 1)
+        many = self.unit in COUNTED and not (self.low == 1 and self.high == 1)
         return f"{low}{end} {self.unit}{'s' if many else ''}".rstrip()
 
 

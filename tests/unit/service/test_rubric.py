@@ -93,8 +93,12 @@ def test_figures_of_the_record(figure: str, of: str | None, low: float, high: fl
 
 
 def test_computed_facts_of_the_battery_span_twice_their_uncertainty() -> None:
-    battery = {"marked_energy": "20 Wh", "size": ["4.0 ± 0.1 mm", "50 ± 0 mm", "100 ± 0 mm"], "thickness": "4.2 ± 0.1 mm",
-               "bay": ["4.5 mm", "52 mm", "102 mm"]}  # fmt: skip
+    battery = {
+        "marked_energy": "20 Wh",
+        "size": ["4.0 ± 0.1 mm", "50 ± 0 mm", "100 ± 0 mm"],
+        "thickness": "4.2 ± 0.1 mm",
+        "bay": ["4.5 mm", "52 mm", "102 mm"],
+    }
     figures = RubricFigures(record({"cell": {"role": "battery", "mass": "100 g", "battery": battery}}, {}), DAY)
 
     def of(key: str) -> Value:
