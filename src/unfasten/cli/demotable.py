@@ -48,8 +48,10 @@ def summary_view(outcomes: Sequence[Outcome], program: str, example: Path) -> Re
             Text(outcome.record.product.name, "bold"), index, grade, f"{near(outcome.html)}\n{near(outcome.pdf)}"
         )
     shown = near(example)
-    tries = f"{program} routes {shown} --to battery\n{program} index {shown}\n{program} verify"
-    return Group("", table, Text("Go on with", "bold"), Padding(Text(tries), (0, 0, 0, 2)))
+    before, workspace = near(example.with_name("tarn-9.yaml")), near(outcomes[0].html.parent.parent)
+    tries = [f"routes {shown} --to battery", f"compare {before} {shown}", f"serve -w {workspace}", "verify"]
+    lines = Text("\n".join(f"{program} {one}" for one in tries))
+    return Group("", table, Text("Go on with", "bold"), Padding(lines, (0, 0, 0, 2)))
 
 
 def figures(outcome: Outcome) -> tuple[str, str]:
