@@ -23,9 +23,16 @@ FIGURES = {
 
 @cache
 def environment() -> Environment:
-    """Give the template environment: everything is escaped, and a name that the context lacks is an error."""
+    """Give the template environment of the reports."""
+    env = templates_of("unfasten.report")
+    env.filters["css_text"] = css_text
+    return env
+
+
+def templates_of(package: str) -> Environment:
+    """The templates of a package: all is escaped, a name that the context lacks is an error, figures are drawn."""
     env = Environment(
-        loader=PackageLoader("unfasten.report", "templates"),
+        loader=PackageLoader(package, "templates"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -33,7 +40,6 @@ def environment() -> Environment:
     )
     for name, figure in FIGURES.items():
         env.filters[name] = lambda *given, draw=figure: Markup(draw(*given))
-    env.filters["css_text"] = css_text
     return env
 
 

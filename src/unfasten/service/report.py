@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Mapping
 from datetime import date
-from errno import EISDIR
 from pathlib import Path
 
-from unfasten.evidence.errors import CallError
 from unfasten.record.fold import fold_log
 from unfasten.record.record import Record
 from unfasten.report.model.report import Report
@@ -25,6 +21,7 @@ from unfasten.service.report_sheet import summary, title_block
 from unfasten.service.report_structure import structure
 from unfasten.service.report_tables import batteries, fasteners, log_rows, tools
 from unfasten.service.routes import reach_of
+from unfasten.service.writing import write_pages
 
 
 def write_report(
@@ -45,7 +42,8 @@ def write_report(
     html = render_html(context).encode("utf-8")
     pdf = render_pdf(context, on)
     name = record.product.id
-    return _write_both(out_dir, {f"{name}.html": html, f"{name}.pdf": pdf})
+    written = write_pages(out_dir, {f"{name}.html": html, f"{name}.pdf": pdf})
+    return written[0], written[1]
 
 
 def build_report(
@@ -76,27 +74,3 @@ def report_context(record: Record, reaches: Mapping[str, Reach], rating: Rating,
         log=log_rows(folded),
         method=method(folded, unknown, reaches, rating.sources),
     )
-
-
-def _write_both(out_dir: Path, files: Mapping[str, bytes]) -> tuple[Path, Path]:
-    """Write all files under temporary names, then rename them; on failure nothing of ours is left behind."""
-    temporary: dict[Path, Path] = {}
-    try:
-        out_dir.mkdir(parents=True, exist_ok=True)
-        for taken in (out_dir / name for name in files if (out_dir / name).is_dir()):
-            raise IsADirectoryError(EISDIR, f"{taken.name} is a folder")
-        for name, data in files.items():
-            handle, path = tempfile.mkstemp(prefix=f".{name}.", suffix=".part", dir=out_dir)
-            temporary[out_dir / name] = Path(path)
-            with os.fdopen(handle, "wb") as stream:
-                stream.write(data)
-        for final, part in temporary.items():
-            part.chmod(0o644)
-            part.replace(final)
-    except OSError as error:
-        for part in temporary.values():
-            part.unlink(missing_ok=True)
-        message = f"cannot write there: {error.strerror or error}"
-        raise CallError("report.cannot-write", str(out_dir), message, "name a folder that you may write to") from error
-    html, pdf = temporary
-    return html, pdf

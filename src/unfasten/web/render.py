@@ -7,26 +7,18 @@ from typing import Any
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup
 
 from unfasten import __version__
-from unfasten.report.html import FIGURES
+from unfasten.report.html import templates_of
 from unfasten.web.who import who_is
 
 
 @cache
 def environment() -> Environment:
     """The template environment of the pages."""
-    env = Environment(
-        loader=PackageLoader("unfasten.web", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    for name, figure in FIGURES.items():
-        env.filters[name] = lambda *given, draw=figure: Markup(draw(*given))
+    env = templates_of("unfasten.web")
     env.filters["json_text"] = json_text
     env.globals["version"] = __version__
     return env
