@@ -28,6 +28,8 @@ AGAIN = 40
 AGAIN_IDLE = 6
 #: covers in the way of the low route up to which another route of equal steps is looked for
 FEW = 2
+#: priority parts of a product that has few
+FEW_ROLES = ("battery", "display-assembly", "back-cover")
 
 
 @dataclass(frozen=True)
@@ -40,9 +42,15 @@ class Product:
     events: int
 
 
-def product(joints: int, true_share: Fraction, false_share: Fraction, *, seed: int) -> Product:
-    """Hide the covers of a made record; `true_share` of them, and `false_share` of what is clear, are known."""
+def product(joints: int, true_share: Fraction, false_share: Fraction, *, seed: int, few: bool = False) -> Product:
+    """Hide the covers of a made record; `true_share` of them, and `false_share` of what is clear, are known.
+
+    With `few`, only battery, display assembly and back cover are priority parts.
+    """
     tree = realistic_tree(joints, seed, partial=0.0)
+    for part in tree["parts"].values() if few else ():
+        if part.get("role") not in FEW_ROLES:
+            part.pop("role", None)
     rng = random.Random(seed * 1009 + 7)
     truth, pairs = set(), 0
     for name, seen in _passed(tree).items():

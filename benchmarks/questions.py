@@ -25,13 +25,19 @@ from unfasten.routes.opencover import OpenCover
 DOCS = Path(__file__).parent.parent / "docs"
 BEGIN, END = "<!-- tables of questions.py -->", "<!-- end of tables -->"
 PRODUCTS = 10
-#: name of a cell -> joints of the made record, share of the true and of the false covers that is known, products
+#: name of a cell -> joints of the made record, share of the true and of the false covers that is known, products, and
+#: whether there are only three priority parts instead of nine
 CELLS = {
     "30, none": (22, Fraction(0), Fraction(0), 10),
     "30, 60 % of the true and 20 % of the false": (22, Fraction(6, 10), Fraction(2, 10), 10),
     "120, none": (87, Fraction(0), Fraction(0), 3),
     "120, 30 % and 5 %": (87, Fraction(3, 10), Fraction(5, 100), 3),
     "120, 60 % and 20 %": (87, Fraction(6, 10), Fraction(2, 10), 3),
+    "30, none, three priority parts": (22, Fraction(0), Fraction(0), 10, True),
+    "30, 60 % and 20 %, three priority parts": (22, Fraction(6, 10), Fraction(2, 10), 10, True),
+    "120, none, three priority parts": (87, Fraction(0), Fraction(0), 3, True),
+    "120, 30 % and 5 %, three priority parts": (87, Fraction(3, 10), Fraction(5, 100), 3, True),
+    "120, 60 % and 20 %, three priority parts": (87, Fraction(6, 10), Fraction(2, 10), 3, True),
 }
 
 RANDOM, MATTER = "random order", "only what can matter"
@@ -144,7 +150,8 @@ def one(task: tuple[str, int]) -> Result:
     """All strategies on one product of a cell: shares of its pairs asked, and facts of the product."""
     cell, seed = task
     began = time.process_time()
-    of = product(*CELLS[cell][:3], seed=seed)
+    joints, true_share, false_share, _, *few = CELLS[cell]
+    of = product(joints, true_share, false_share, seed=seed, few=bool(few))
     order, every, mattering = in_order(of, seed)
     must = unavoidable(of)
     steps = {RANDOM: every, MATTER: mattering}
