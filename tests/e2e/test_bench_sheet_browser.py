@@ -217,3 +217,58 @@ def test_a_length_is_measured_on_a_photo_of_the_mat_and_its_interval_holds_the_t
     held = slab.get("/api/records/slab")["record"]["measurements"]
     assert {one["name"] for one in held.values() if one.get("of") == "frame"} >= {"length", "width"}
     page.close()
+
+
+def clicked(page: Any, x: float, y: float) -> None:
+    """Click at a pixel of the photo."""
+    at = page.evaluate(
+        """([x, y]) => { const svg = document.querySelector('#viewer svg');
+        const at = new DOMPoint(x, y).matrixTransform(svg.getScreenCTM()); return [at.x, at.y]; }""",
+        [x, y],
+    )
+    page.mouse.click(*at)
+
+
+def test_a_hole_is_picked_roughly_and_a_marking_is_confirmed(browser: Any, slab: Serving, tmp_path: Path) -> None:
+    from PIL import Image, ImageDraw, ImageFont
+
+    from support.mat_photo import DISC, jpeg_of, mat_photo
+
+    picture, camera = mat_photo()
+    (x, y), diameter = DISC
+    rim = [(x + diameter / 2 * np.cos(a), y + diameter / 2 * np.sin(a)) for a in np.linspace(0, 5, 6)]
+    mat = tmp_path / "mat.jpg"
+    mat.write_bytes(jpeg_of(picture))
+    page = opened(browser, slab)
+    page.keyboard.press("Alt+2")
+    page.set_input_files("#photo-file", str(mat))
+    page.wait_for_selector("#viewer svg image", timeout=WAIT)
+    page.click("[data-shape=measure]")
+    page.select_option("#measure-kind", "holes")
+    page.check("#measure-edge")
+    for one in camera.seen(np.array(rim)):
+        clicked(page, float(one[0]), float(one[1]))
+    page.click("#measure-do")
+    page.wait_for_selector("#measure-result p", timeout=60_000)
+    values = [float(one) for one in re.findall(r"([\d.]+) ± [\d.]+ mm", page.inner_text("#measure-result"))]
+    assert any(abs(value - diameter) < 1.0 for value in values)
+
+    chip = Image.new("RGB", (900, 600), "#202020")
+    ImageDraw.Draw(chip).text((200, 220), "FWA11 2547", font=ImageFont.load_default(100), fill="#c0c0c0")
+    chip.save(tmp_path / "chip.png")
+    page.set_input_files("#photo-file", str(tmp_path / "chip.png"))
+    page.wait_for_selector("#photos li:nth-child(2) [aria-current=true]", timeout=WAIT)
+    page.select_option("#measure-kind", "marking")
+    clicked(page, 120, 160)
+    clicked(page, 860, 420)
+    page.click("#measure-do")
+    page.wait_for_selector("#marking-text", timeout=120_000)
+    assert "Not confirmed" in page.inner_text("#measure-next")
+    assert "2547" in page.input_value("#marking-text")
+    assert "marking" not in slab.get("/api/records/slab")["record"]["parts"]["frame"]
+    page.fill("#marking-text", "FWA11 2547")
+    page.fill("#measure-of", "frame")
+    page.click("#measure-keep")
+    page.wait_for_selector("#rows li:has-text('On the sheet')", timeout=WAIT)
+    assert slab.get("/api/records/slab")["record"]["parts"]["frame"]["marking"] == "FWA11 2547"
+    page.close()

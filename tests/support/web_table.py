@@ -50,6 +50,11 @@ def _photo_held(lab: Lab) -> str:
     return str(next(iter(held.values()))["file"])
 
 
+def _region(lab: Lab) -> dict[str, Any]:
+    _photo_held(lab)
+    return {"json": {"x": 0, "y": 0, "width": 40, "height": 30}}
+
+
 def _kept(lab: Lab) -> dict[str, Any]:
     asked = _measured(lab)["json"]
     return {"json": {"id": str(uuid4()), "at": "2026-06-01T09:00:00Z", "ask": asked}}
@@ -137,6 +142,9 @@ ROWS: dict[str, Row] = {
     "POST /api/records/{record}/phone": Row("recorder", f"{ROOM}/phone", 200, JSON_TYPE),
     "POST /api/records/{record}/photos": Row(
         "recorder", f"{ROOM}/photos", 201, JSON_TYPE, lambda lab: {"files": photo()}, wrong=AS_JSON
+    ),
+    "POST /api/records/{record}/photos/{photo}/marking": Row(
+        "reader", f"{ROOM}/photos/p-001/marking", 200, JSON_TYPE, _region, wrong=AS_FORM
     ),
     "POST /api/records/{record}/photos/{photo}/measure": Row(
         "reader", f"{ROOM}/photos/p-001/measure", 422, JSON_TYPE, _measured, wrong=AS_FORM

@@ -16,21 +16,28 @@ from unfasten.web.lines import RecordId, _bench
 from unfasten.web.who import Reader, Recorder
 
 if TYPE_CHECKING:
+    from unfasten.photo.open import Photo
     from unfasten.service.measureparts import PartsTable
     from unfasten.service.measurepicks import Measured
 
+#: the lab's own list of parts and their markings, in the workspace
+MARKINGS = "markings.yaml"
 router = APIRouter(responses=described(404))
 RecordName = Annotated[str, Field(pattern=ID_PATTERN, max_length=80)]
 Pick = Annotated[list[Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]], Field(min_length=2, max_length=2)]
 
 
 class Asked(BaseModel):
-    """A measurement; picks are pixels of the upright photo, one list for every time the same thing was picked."""
+    """A measurement; picks are pixels of the upright photo, one list for every time the same thing was picked.
+
+    For `holes` a list holds a list of picks for each hole.
+    """
 
     model_config = ConfigDict(extra="forbid")
 
     kind: Literal["distance", "diameter", "angle", "area", "holes", "parts"]
-    readings: list[list[Pick]] = Field(default=[], max_length=100)
+    readings: list[list[Pick]] | list[list[list[Pick]]] = Field(default=[], max_length=100)
+    edge: bool = False
     scale: dict[str, Any] = Field(default={"kind": "mat"})
     height: str | None = Field(default=None, max_length=80)
     distance: str | None = Field(default=None, max_length=80)
@@ -67,23 +74,62 @@ def keep(request: Request, record: RecordId, photo: RecordId, sent: Kept, who: R
     return kept
 
 
-def _measured(request: Request, record: str, photo: str, asked: Asked) -> Measured | PartsTable:
+class Region(BaseModel):
+    """Where a package lies on the upright photo [px]."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    x: int = Field(ge=0, le=100_000)
+    y: int = Field(ge=0, le=100_000)
+    width: int = Field(ge=1, le=100_000)
+    height: int = Field(ge=1, le=100_000)
+
+
+@router.post("/api/records/{record}/photos/{photo}/marking")
+def marking(request: Request, record: RecordId, photo: RecordId, region: Region, who: Reader) -> dict[str, Any]:
+    """Propose what a marking reads, with what the lab's own list (markings.yaml) holds like it; a person confirms."""
+    opened = _opened(request, record, photo)
     try:
-        from unfasten.photo.open import open_photo
+        from unfasten.photo.identify.ocr import Box
+        from unfasten.service.identify import identify_marking, read_parts
+    except ImportError as error:
+        raise _no_extra() from error
+
+    settings = request.app.state.settings
+    listed = settings.folder / MARKINGS
+    parts = read_parts(listed) if listed.is_file() else None
+    box = Box(region.x, region.y, region.width, region.height)
+    return dict(identify_marking(opened, settings.on, box, parts).as_json())
+
+
+def _measured(request: Request, record: str, photo: str, asked: Asked) -> Measured | PartsTable:
+    opened = _opened(request, record, photo)
+    try:
         from unfasten.service.camera import load_profiles
         from unfasten.service.measure import measure_photo
         from unfasten.service.measureask import read_ask
         from unfasten.service.measureparts import measure_parts
     except ImportError as error:
-        remedy = "install it: pip install 'unfasten[photo]'"
-        raise CallError("photo.not-installed", "measure", "measuring needs the extra `photo`", remedy) from error
+        raise _no_extra() from error
+
+    workspace = request.app.state.workspace
+    ask, profiles = read_ask(asked.model_dump(exclude_none=True)), load_profiles(workspace.folder / "lenses")
+    if ask.kind == "parts":
+        return measure_parts(opened, ask, profiles)
+    return measure_photo(opened, opened.facts.name, ask, profiles)
+
+
+def _no_extra() -> CallError:
+    remedy = "install it: pip install 'unfasten[photo]'"
+    return CallError("photo.not-installed", "photo", "looking at photographs needs the extra `photo`", remedy)
+
+
+def _opened(request: Request, record: str, photo: str) -> Photo:
+    """A photo of a record; `DataError` if the record has none of this id."""
+    from unfasten.photo.open import open_photo
 
     held = (_bench(request, record).bench.tree().get("photos") or {}).get(photo)
     if held is None:
         raise DataError("bench.no-photo", photo, "the record has no such photo", "load the page anew")
     workspace = request.app.state.workspace
-    opened = open_photo(workspace.photos.get(held["file"]), str(held.get("name") or photo))
-    ask, profiles = read_ask(asked.model_dump(exclude_none=True)), load_profiles(workspace.folder / "lenses")
-    if ask.kind == "parts":
-        return measure_parts(opened, ask, profiles)
-    return measure_photo(opened, opened.facts.name, ask, profiles)
+    return open_photo(workspace.photos.get(held["file"]), str(held.get("name") or photo))

@@ -3,10 +3,11 @@ import { uuid } from "./queue.js";
 import { send } from "./send.js";
 
 const by = (id) => document.getElementById(id);
-const NEEDED = { distance: 2, diameter: 5, angle: 3, area: 3, parts: 0 };
-const AT_MOST = { distance: 2, angle: 3 };
+const NEEDED = { distance: 2, diameter: 5, angle: 3, area: 3, parts: 0, holes: 3, marking: 2 };
+const AT_MOST = { distance: 2, angle: 3, marking: 2 };
 const SCALE = { length: 2, rectangle: 4, card: 4 };
 const WORDS = {
+  holes: "three points or more on the rim of a hole; then the next hole", marking: "two corners of the package that lie opposite",
   parts: "nothing, parts on the mat are found by themselves", distance: "two points", diameter: "five points or more on the circle", angle: "one arm, the corner, the other arm", area: "the corners of the outline, in order",
 };
 
@@ -19,7 +20,7 @@ export class Measure {
     this.scalePicks = [];
     by("measure-kind").addEventListener("change", () => this.restart());
     by("measure-scale").addEventListener("change", () => this.restart({ scale: true }));
-    by("measure-again").addEventListener("click", () => { if (this.enough()) { this.readings.push(this.picks); this.picks = []; this.tell(); } });
+    by("measure-again").addEventListener("click", () => { if (this.enough()) { this.readings.push(this.picks); this.picks = []; this.tell(); this.photos.marks(); } });
     by("measure-clear").addEventListener("click", () => this.restart({ scale: true }));
     by("measure-do").addEventListener("click", () => this.ask());
     by("measure-keep").addEventListener("click", () => this.keep());
@@ -28,7 +29,7 @@ export class Measure {
 
   get kind() { return by("measure-kind").value; }
   get scale() { return by("measure-scale").value; }
-  get wanted() { return Math.max(0, (SCALE[this.scale] ?? 0) - this.scalePicks.length); }
+  get wanted() { return this.kind === "marking" ? 0 : Math.max(0, (SCALE[this.scale] ?? 0) - this.scalePicks.length); }
 
   restart({ scale = false } = {}) {
     this.picks = [];
@@ -61,9 +62,10 @@ export class Measure {
 
   tell() {
     const optional = this.scale === "card" ? " (or none, if the card is to be found by itself)" : "";
+    by("measure-again").textContent = this.kind === "holes" ? "Next hole" : "Pick again";
     by("measure-next").textContent = this.wanted && !(this.scale === "card" && !this.scalePicks.length && this.picks.length)
       ? `Scale: pick ${this.wanted} more${optional}`
-      : `Pick ${WORDS[this.kind]}: ${this.picks.length} picked${this.readings.length ? `, ${this.readings.length} times before` : ""}`;
+      : `Pick ${WORDS[this.kind]}: ${this.picks.length} picked${this.readings.length ? `, ${this.readings.length} ${this.kind === "holes" ? "holes" : "times"} before` : ""}`;
   }
 
   scaleAsked() {
@@ -80,7 +82,8 @@ export class Measure {
     const photo = this.photos.current;
     if (!photo) { by("measure-next").textContent = "Choose a photo first."; return; }
     const readings = this.kind === "parts" ? [] : this.enough() ? [...this.readings, this.picks] : this.readings;
-    const body = { kind: this.kind, readings, scale: this.scaleAsked() };
+    if (this.kind === "marking") { await this.read(photo); return; }
+    const body = { kind: this.kind, readings: this.kind === "holes" ? [readings] : readings, scale: this.scaleAsked(), edge: by("measure-edge").checked };
     for (const [key, id] of [["height", "measure-height"], ["distance", "measure-distance"]]) if (by(id).value.trim()) body[key] = by(id).value.trim();
     by("measure-next").textContent = "Measuring …";
     const answer = await send("POST", `/api/records/${this.record}/photos/${photo}/measure`, body, { patience: 60_000 });
@@ -142,7 +145,47 @@ export class Measure {
     this.photos.marks();
   }
 
+  // A marking: what was read stands beside the crop, to be put right and confirmed by a person.
+  async read(photo) {
+    if (!this.enough()) { this.tell(); return; }
+    const [[x1, y1], [x2, y2]] = this.picks;
+    const region = { x: Math.round(Math.min(x1, x2)), y: Math.round(Math.min(y1, y2)), width: Math.max(1, Math.round(Math.abs(x2 - x1))), height: Math.max(1, Math.round(Math.abs(y2 - y1))) };
+    by("measure-next").textContent = "Reading …";
+    const answer = await send("POST", `/api/records/${this.record}/photos/${photo}/marking`, region, { patience: 120_000 });
+    if (!answer.ok) { by("measure-next").textContent = `${answer.data.message}; ${answer.data.try}`; return; }
+    this.last = { photo, region };
+    const box = by("measure-result");
+    const crop = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+    crop.setAttribute("viewBox", `${region.x} ${region.y} ${region.width} ${region.height}`);
+    crop.setAttribute("class", "crop");
+    const image = this.photos.image.cloneNode();
+    image.setAttribute("href", `/api/photos/${this.photos.held[photo].file}`);
+    crop.append(image);
+    const text = Object.assign(document.createElement("input"), { id: "marking-text", size: 40, value: answer.data.lines.map((line) => line.text).join(" / "), ariaLabel: "What the marking reads" });
+    const says = [...answer.data.says, ...answer.data.candidates_say];
+    if (answer.data.candidates === null) says.push("The workspace holds no list of markings (markings.yaml) to compare with.");
+    const list = document.createElement("ol");
+    for (const one of answer.data.candidates ?? []) {
+      list.append(Object.assign(document.createElement("li"), { textContent: `${one.name} (${one.part}): ${one.marking}, ${one.similarity_percent} % alike${one.differences.length ? `; ${one.differences.join("; ")}` : ""}` }));
+    }
+    box.replaceChildren(crop, text, ...says.map((words) => Object.assign(document.createElement("p"), { className: "soft", textContent: words })), list);
+    by("measure-next").textContent = "Not confirmed. Compare with the crop, put it right, then keep it.";
+    by("measure-keep").hidden = false;
+    box.scrollIntoView({ block: "nearest" });
+  }
+
+  async confirm() {
+    const text = by("marking-text").value.trim();
+    const part = by("measure-of").value.trim();
+    if (!text) { by("measure-next").textContent = "Nothing to keep; write what the marking reads."; return; }
+    const { x, y, width, height } = this.last.region;
+    await this.photos.bench.take(part ? `part ${part} marking "${text.replaceAll('"', "'")}"` : `note marking on ${this.last.photo} at ${x},${y},${width},${height}, confirmed: ${text}`);
+    by("measure-keep").hidden = true;
+    by("measure-next").textContent = "Confirmed and kept.";
+  }
+
   async keep() {
+    if (this.kind === "marking") { await this.confirm(); return; }
     const named = [...document.querySelectorAll("#measure-result [data-letter]")].filter((one) => one.value.trim());
     const part = by("measure-of").value.trim();
     const of = Object.fromEntries(named.length ? named.map((one) => [one.dataset.letter, one.value.trim()]) : part ? [["", part]] : []);
@@ -166,7 +209,8 @@ export class Measure {
       text.textContent = one.letter;
       all.push(text);
     }
-    if (this.picks.length > 1) paths.push(`M${this.picks.map((pick) => pick.join(" ")).join("L")}`);
+    for (const reading of this.kind === "holes" ? this.readings : []) paths.push(...reading.map(cross));
+    if (this.picks.length > 1 && this.kind !== "marking") paths.push(`M${this.picks.map((pick) => pick.join(" ")).join("L")}`);
     for (const d of paths) all.push(make("path", { d, class: "under" }), make("path", { d, class: "mark" }));
     return all;
   }
