@@ -2,7 +2,8 @@
 
 `python benchmarks/questions.py` plays every cell (a size, and a share of covers known at the start) on made records:
 ways of joints are surveyed in part only, the true covers are hidden, and questions are asked until the steps of every
-priority part are exact, or until the class is settled. Seeds are fixed. `--products N` plays fewer and writes nothing.
+priority part are exact, or until the class is settled. Seeds are fixed. `--group nine` or `three`: only products with
+so many priority parts; `--products N` plays fewer products and writes nothing.
 """
 
 from __future__ import annotations
@@ -23,22 +24,17 @@ from questions_chart import Result, chart, tables
 from unfasten.routes.opencover import OpenCover
 
 DOCS = Path(__file__).parent.parent / "docs"
-BEGIN, END = "<!-- tables of questions.py -->", "<!-- end of tables -->"
 PRODUCTS = 10
-#: name of a cell -> joints of the made record, share of the true and of the false covers that is known, products, and
-#: whether there are only three priority parts instead of nine
-CELLS = {
+#: what is known at the start -> joints of the made record, share of the true and of the false covers known, products
+KNOWN = {
     "30, none": (22, Fraction(0), Fraction(0), 10),
     "30, 60 % of the true and 20 % of the false": (22, Fraction(6, 10), Fraction(2, 10), 10),
     "120, none": (87, Fraction(0), Fraction(0), 3),
     "120, 30 % and 5 %": (87, Fraction(3, 10), Fraction(5, 100), 3),
     "120, 60 % and 20 %": (87, Fraction(6, 10), Fraction(2, 10), 3),
-    "30, none, three priority parts": (22, Fraction(0), Fraction(0), 10, True),
-    "30, 60 % and 20 %, three priority parts": (22, Fraction(6, 10), Fraction(2, 10), 10, True),
-    "120, none, three priority parts": (87, Fraction(0), Fraction(0), 3, True),
-    "120, 30 % and 5 %, three priority parts": (87, Fraction(3, 10), Fraction(5, 100), 3, True),
-    "120, 60 % and 20 %, three priority parts": (87, Fraction(6, 10), Fraction(2, 10), 3, True),
 }
+#: group of products -> whether it has three priority parts only; each has tables and a chart of its own in docs/
+GROUPS = {"nine": False, "three": True}
 
 RANDOM, MATTER = "random order", "only what can matter"
 LEAST, LEAST_LOOKS = "no strategy below", "no looks below"
@@ -146,12 +142,12 @@ def _true_class(of: Product) -> str:
     return game.grade(reaches)[0]
 
 
-def one(task: tuple[str, int]) -> Result:
+def one(task: tuple[str, str, int]) -> Result:
     """All strategies on one product of a cell: shares of its pairs asked, and facts of the product."""
-    cell, seed = task
+    group, cell, seed = task
     began = time.process_time()
-    joints, true_share, false_share, _, *few = CELLS[cell]
-    of = product(joints, true_share, false_share, seed=seed, few=bool(few))
+    joints, true_share, false_share, _ = KNOWN[cell]
+    of = product(joints, true_share, false_share, seed=seed, few=GROUPS[group])
     order, every, mattering = in_order(of, seed)
     must = unavoidable(of)
     steps = {RANDOM: every, MATTER: mattering}
@@ -171,29 +167,37 @@ def one(task: tuple[str, int]) -> Result:
 
 
 def main() -> None:
-    """Play, print, and write docs/questions.md and its chart."""
+    """Play each group, print, and write docs/questions.md and its charts."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--products", type=int, default=PRODUCTS)
-    parser.add_argument("--cells", nargs="*", default=list(CELLS))
+    parser.add_argument("--group", choices=list(GROUPS), action="append")
     options = parser.parse_args()
+    for group in options.group or GROUPS:
+        play_group(group, options.products)
+
+
+def play_group(group: str, products: int) -> None:
+    """Play all cells of a group; with all products, write its tables and its chart."""
     began = time.perf_counter()
-    tasks = [(cell, seed) for cell in options.cells for seed in range(1, min(options.products, CELLS[cell][3]) + 1)]
+    tasks = [(group, cell, seed) for cell in KNOWN for seed in range(1, min(products, KNOWN[cell][3]) + 1)]
+    cells = list(KNOWN)
     with Pool() as pool:
-        results = sorted(pool.imap_unordered(one, tasks[::-1]), key=lambda result: options.cells.index(result[0]))
+        results = sorted(pool.imap_unordered(one, tasks[::-1]), key=lambda result: cells.index(result[0]))
     shown = [RANDOM, MATTER, *STEPS]
-    text = tables(options.cells, results, [*shown, LEAST, LEAST_LOOKS], [RANDOM, *CLASS])
+    text = tables(cells, results, [*shown, LEAST, LEAST_LOOKS], [RANDOM, *CLASS])
     seconds = [facts["seconds"] for *_, facts in results]
     print(text)
     print(
         f"{time.perf_counter() - began:.0f} s; processor per product: "
         f"median {statistics.median(seconds)}, most {max(seconds)} s"
     )
-    if options.products == PRODUCTS and len(options.cells) == len(CELLS):
+    if products == PRODUCTS:
+        begin, end = f"<!-- tables of questions.py, {group} -->", f"<!-- end of tables, {group} -->"
         page = DOCS / "questions.md"
-        before, after = page.read_text("utf-8").split(BEGIN)[0], page.read_text("utf-8").split(END)[1]
+        before, after = page.read_text("utf-8").split(begin)[0], page.read_text("utf-8").split(end)[1]
         head = f"Made products, seeds from 1; Python {platform.python_version()}.\n"
-        page.write_text(f"{before}{BEGIN}\n{head}\n{text}\n{END}{after}", "utf-8")
-        (DOCS / "questions.svg").write_text(chart(options.cells, results, shown, LEAST), "utf-8")
+        page.write_text(f"{before}{begin}\n{head}\n{text}\n{end}{after}", "utf-8")
+        (DOCS / f"questions-{group}.svg").write_text(chart(cells, results, shown, LEAST), "utf-8")
 
 
 if __name__ == "__main__":
