@@ -111,5 +111,5 @@ def _legend(steps: Sequence[str], y: float) -> list[str]:
             f'stroke="{INK}" stroke-width="0.5"/>'
         )
         out.append(f'<text x="{x + 17}" y="{y}">{escape(name)}</text>')
-        x += 30 + 5 * len(name)
+        x += 30 + 6 * len(name)
     return out
