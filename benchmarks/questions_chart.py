@@ -111,5 +111,5 @@ def _legend(steps: Sequence[str], y: float) -> list[str]:
             f'stroke="{INK}" stroke-width="0.5"/>'
         )
         out.append(f'<text x="{x + 17}" y="{y}">{escape(name)}</text>')
-        x += 30 + 6 * len(name)
+        x += 24 + round(5.7 * len(name))
     return out
