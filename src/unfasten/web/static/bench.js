@@ -164,7 +164,7 @@ async function take(text, { keep = false } = {}) {
   if (clock.took !== null) { sent.took = clock.took; clock.unmark(); }
   if (mends) { sent.mends = mends; mends = null; }
   const film = words.match(/^clock\s+(\d{1,3}:[0-5]\d:[0-5]\d)$/);
-  if (film) clock.set(film[1]);
+  if (film) { clock.set(film[1]); tick(); }
   if (!keep) { earlier.push(words); recall = earlier.length; line.value = ""; reading = null; asked += 1; complete([]); say(""); }
   await queue.add(sent);
 }
