@@ -15,6 +15,7 @@ from unfasten.service.bench.begin import begin_record
 from unfasten.service.bench.bench import Bench, Taken
 from unfasten.service.bench.expected import changes, expected_lines
 from unfasten.service.bench.lines import Sent
+from unfasten.service.bench.look import look_at_part
 from unfasten.service.bench.photos import clock_seconds, clock_text, entry_shown, fresh_ids
 from unfasten.service.load import load_record
 from unfasten.store.memory import MemoryStore
@@ -152,6 +153,20 @@ def test_answers_follow_and_the_state_is_in_them(bench: Bench) -> None:
     assert (found.present.tools, found.present.side) == (("hex-3",), "back")
     assert found.reaches["cover"].steps_low == found.reaches["cover"].steps_high == 1
     assert bench.answers() is found
+
+
+def test_a_route_is_shown_with_its_cautions_and_a_swollen_battery_stops_it(bench: Bench) -> None:
+    take(bench, "part battery role battery")
+    take(bench, "pick adhesive holds battery frame heat pad 60 s time 40 s")
+    shown = look_at_part(bench.answers(), "battery")
+    assert shown["route"]
+    assert shown["stop"] is None
+    assert any("Lithium" in words for words in shown["cautions"])
+    assert "Local rules" in shown["defer"]
+    take(bench, "parts.battery.battery.condition=swollen")
+    stopped = look_at_part(bench.answers(), "battery")
+    assert stopped["stop"]
+    assert (stopped["route"], stopped["cautions"]) == ([], [])
 
 
 def test_a_sheet_that_is_no_record_yet_says_what_is_missing(bench: Bench) -> None:

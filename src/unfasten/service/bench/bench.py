@@ -87,8 +87,9 @@ class Bench:
         """The predecessor's plain tree, empty where the workspace holds none."""
         name = str((self.tree().get("product") or {}).get("predecessor") or "")
         if self._before is None or self._before[0] != name:
-            held = name in {head.id for head in self.store.records()}
-            self._before = (name, self.store.record(name) if held else {})
+            if name not in {head.id for head in self.store.records()}:
+                return {}  # it may be put into the workspace later
+            self._before = (name, self.store.record(name))
         return self._before[1]
 
     def rows(self, after: int = 0) -> list[Row]:

@@ -12,6 +12,7 @@ from unfasten.report.model.report import Report
 from unfasten.report.model.structure import Structure
 from unfasten.routes.unknown import unknown_covers
 from unfasten.service.bench.answers import Answers
+from unfasten.service.cautions import deference, product_cautions, route_cautions, stop_of
 from unfasten.service.report import report_context
 from unfasten.service.report_routes import object_of, proof, shown_route, verb
 from unfasten.service.report_score import rate
@@ -21,14 +22,20 @@ from unfasten.service.report_words import part_name, steps_span
 
 
 def look_at_part(answers: Answers, part: str) -> dict[str, Any]:
-    """What holds a part, what covers it, how deep it sits and by which route. `DataError` for an unknown part."""
+    """What holds a part, what covers it, how deep it sits and by which route. `DataError` for an unknown part.
+
+    The cautions that the route calls for stand with it; a swollen or damaged battery stops it: there is no route then.
+    """
     if part not in (answers.tree.get("parts") or {}):
         raise DataError("web.nothing-here", part, "there is no such part on the sheet", "take a part from the list")
     if answers.record is None:
         return {"part": part, "name": part, "holds": [], "covers": [], "open": [], "route": [], "steps": None}
     record = fold_log(answers.record)
     reach = answers.reaches.get(part)
-    route = shown_route(reach) if reach else None
+    stop = stop_of(record)
+    route = shown_route(reach) if reach and not stop else None
+    actions = route.actions if route else ()
+    cares = () if stop else (*product_cautions(record), *route_cautions(record, actions))
     return {
         "part": part,
         "name": part_name(record, part),
@@ -37,7 +44,10 @@ def look_at_part(answers: Answers, part: str) -> dict[str, Any]:
         "open": [part_name(record, name) for name in unknown_covers(record).parts.get(part, ())],
         "steps": steps_span(reach).text if reach else None,
         "proof": proof(reach) if reach else "",
-        "route": [f"{verb(action)} {object_of(record, action)}" for action in (route.actions if route else ())],
+        "stop": f"{stop.title}. {stop.text}" if stop else None,
+        "cautions": [f"{care.title}. {care.text} Source: {care.source}." for care in dict.fromkeys(cares)],
+        "defer": deference(),
+        "route": [f"{verb(action)} {object_of(record, action)}" for action in actions],
     }
 
 

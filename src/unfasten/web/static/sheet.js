@@ -76,9 +76,15 @@ export class Sheet {
     const behind = told.covers.map((clause) => clause.join(" or ")).join(", ");
     const route = document.createElement("ol");
     route.append(...told.route.map((step) => made("li", step)));
+    const care = [
+      ...(told.stop ? [Object.assign(made("p", `STOP: ${told.stop}`), { className: "stop" })] : []),
+      ...(told.cautions ?? []).map((words) => Object.assign(made("p", `CAUTION: ${words}`), { className: "caution" })),
+      ...(told.defer ? [Object.assign(made("p", told.defer), { className: "defer" })] : []),
+    ];
     const costs = document.createElement("table");
     costs.className = "list tight";
-    by("look").replaceChildren(head, this.joints(told.holds), ...(behind ? [made("p", `Lifts behind ${behind}`)] : []), costs, route);
+    by("look").replaceChildren(head, this.joints(told.holds), ...(behind ? [made("p", `Lifts behind ${behind}`)] : []), costs, ...care, route);
+    if (told.stop) return;
     const priced = await send("GET", `/api/records/${this.record}/parts/${part}/costs`, undefined, { patience: 30_000 });
     if (priced.ok && this.looked === part) this.price(costs, priced.data.moves);
   }
