@@ -222,3 +222,14 @@ def test_the_log_of_the_tarn_11_is_typed_from_an_empty_sheet_in_less_time_than_i
     assert keys * KEY_S < int(hours) * 3600 + int(minutes) * 60 + int(seconds) - pauses
     battery = solve(record, ["battery"])["battery"]
     assert (battery.steps_low, battery.steps_high) == (8, 11)
+
+
+@pytest.mark.parametrize(
+    ("said", "kind"),
+    [("glue", "adhesive"), ("plugs", "connector"), ("2 latches", "clip"), ("snap", "clip"), ("seat", "press-fit")],
+)
+def test_a_kind_may_be_named_as_it_is_said_at_the_bench(said: str, kind: str) -> None:
+    reading = read_line(f"{said} holds tape frame", SHEET)
+    assert reading.problems == ()
+    assert reading.pieces[0].body["value"]["kind"] == kind
+    assert kind in reading.words

@@ -9,7 +9,7 @@ from unfasten.record.suggest import remedy
 from unfasten.service.line.sheet import Sheet, Tree
 from unfasten.service.line.tokens import Clause, Problem, Token, clauses_of
 from unfasten.service.line.way import log_times, way_clause
-from unfasten.service.line.words import JOINT_KEYS, KINDS, REUSES, WAY_KEYS, usual_joint
+from unfasten.service.line.words import JOINT_KEYS, KINDS, REUSES, WAY_KEYS, kind_said, usual_joint
 
 _PLURAL: Final = {"press-fit": "seat", "adhesive": "glue", "connector": "plug", "other": "joint"}
 _TEXTS: Final = {"at": "where", "drive": "drive", "thread": "thread", "named": "name", "remark": "note"}
@@ -54,8 +54,8 @@ def _head(sheet: Sheet, head: Sequence[Token]) -> tuple[int | None, list[str] | 
     for token in head:
         if token.text.isdecimal() and count is None and not sheet.is_tool(token):
             count = int(token.text)
-        elif token.text.rstrip("s") in KINDS and kind is None:
-            kind = token.text.rstrip("s")
+        elif kind is None and kind_said(token.text) and not sheet.is_tool(token):
+            kind = kind_said(token.text)
         elif tools is None:
             tools = sheet.tools(token)
         else:

@@ -15,6 +15,8 @@ from unfasten.record.part import Role
 from unfasten.record.tool import ToolClass
 
 KINDS: Final = get_args(Kind)
+#: what is said at the bench for a kind of joint (common practice)
+SAID: Final = {"glue": "adhesive", "plug": "connector", "snap": "clip", "latch": "clip", "seat": "press-fit"}
 REUSES: Final = get_args(Reuse)
 ROLES: Final = get_args(Role)
 CLASSES: Final = get_args(ToolClass)
@@ -80,6 +82,12 @@ class ToolForm:
         if size:
             tree["size"] = size
         return tree
+
+
+def kind_said(word: str) -> str | None:
+    """Kind of joint that a word names, in the plural too; None if it names none."""
+    said = next((one for one in (word, word.removesuffix("es"), word.removesuffix("s")) if one in (*KINDS, *SAID)), "")
+    return SAID.get(said, said) or None
 
 
 @cache
