@@ -286,6 +286,33 @@ def test_what_is_expected_is_the_predecessors_next_entry(pair: tuple[dict[str, A
     assert expected_lines({"log": before["log"]}, before) == []
 
 
+def test_what_can_no_longer_come_is_not_expected_but_told() -> None:
+    before = {
+        "parts": {"cover": {}, "frame": {"stays": True}, "camera": {}, "bracket": {}},
+        "joints": {
+            "cover-screws": {"kind": "screw", "holds": ["cover", "frame"], "ways": [{}]},
+            "bracket-screws": {"kind": "screw", "holds": ["bracket", "camera"], "ways": [{}]},
+        },
+        "log": [
+            {"do": "release", "joint": "cover-screws", "way": 0},
+            {"do": "lift", "part": "cover"},
+            {"do": "release", "joint": "bracket-screws", "way": 0},
+            {"do": "lift", "part": "bracket"},
+        ],
+    }
+    tree: dict[str, Any] = {
+        "parts": before["parts"],
+        "bundles": {"stack": {"parts": ["camera", "bracket"]}},
+        "log": [{"do": "lift", "part": "cover"}, {"do": "lift", "bundle": "stack"}],
+    }
+    # the screws between camera and bracket may still come: the two came out in one
+    assert [one.line for one in expected_lines(tree, before)] == ["release bracket-screws"]
+    assert {change.place: change.what for change in changes(tree, before)} == {
+        "bundles.stack": "new",
+        "joints.cover-screws": "not met: cover came out without it",
+    }
+
+
 def test_expected_lines_are_understood_on_an_empty_sheet(pair: tuple[dict[str, Any], dict[str, Any]]) -> None:
     before, _ = pair
     store = MemoryStore()

@@ -44,12 +44,18 @@ class Change:
 
 
 def expected_lines(tree: Tree, before: Tree, limit: int = 5) -> list[Expected]:
-    """The predecessor's next log entries that this log does not have, in its order; notes and pauses aside."""
+    """The predecessor's next log entries that this log does not have, in its order.
+
+    Notes and pauses are left aside, and so is what can no longer come: what is about a part that is out already.
+    """
     done = {_about(entry) for entry in tree.get("log") or ()}
+    lifts = _lifts(tree)
     found = []
     for entry in before.get("log") or ():
         about = _about(entry)
         if about is None or about in done or entry["do"] in ("found", "note", "pause"):
+            continue
+        if _past(before, entry, lifts):
             continue
         bare = {key: value for key, value in entry.items() if key in ("do", "joint", "part", "bundle", "swing", "way")}
         found.append(Expected(entry_line(before, bare, known=True).split(" of ")[0], _words(before, entry)))
@@ -59,7 +65,7 @@ def expected_lines(tree: Tree, before: Tree, limit: int = 5) -> list[Expected]:
 
 
 def changes(tree: Tree, before: Tree) -> Iterator[Change]:
-    """Objects of this record that the predecessor has too, and in what they differ; and those that it lacks."""
+    """Objects of this record that differ from the predecessor's or that it lacks; its joints that are not here."""
     for section in _SECTIONS:
         old: Tree = before.get(section) or {}
         for name, now in (tree.get(section) or {}).items():
@@ -71,6 +77,38 @@ def changes(tree: Tree, before: Tree) -> Iterator[Change]:
             what = "; ".join(text for text in told if text)
             if what:
                 yield Change(place, what)
+    joints: Tree = tree.get("joints") or {}
+    lifts = _lifts(tree)
+    for name, joint in (before.get("joints") or {}).items():
+        if name not in joints and _parted(joint, lifts):
+            out = next(part for part in joint["holds"] if part in lifts)
+            yield Change(f"joints.{name}", f"not met: {out} came out without it")
+
+
+def _lifts(tree: Tree) -> dict[str, int]:
+    """The part's last lift, as its place in the log, for each part that is out."""
+    lifts: dict[str, int] = {}
+    for number, entry in enumerate(tree.get("log") or ()):
+        if entry.get("do") == "lift" and entry.get("part"):
+            lifts[entry["part"]] = number
+        elif entry.get("do") == "lift" and entry.get("bundle"):
+            bundle: Tree = (tree.get("bundles") or {}).get(entry["bundle"], {})
+            lifts.update(dict.fromkeys(bundle.get("parts", ()), number))
+    return lifts
+
+
+def _parted(joint: Tree, lifts: Mapping[str, int]) -> bool:
+    """Tell whether what a joint holds is apart; parts that came out in one bundle are still together."""
+    return len({lifts.get(part) for part in joint.get("holds", ())}) > 1
+
+
+def _past(before: Tree, entry: Tree, lifts: Mapping[str, int]) -> bool:
+    """Tell whether an entry of the predecessor's can no longer come."""
+    if entry["do"] == "release":
+        return _parted(before["joints"][entry["joint"]], lifts)
+    if entry["do"] == "swing":
+        return before["swings"][entry["swing"]].get("part") in lifts
+    return entry.get("part") in lifts
 
 
 def _told(key: str, old: Any, new: Any) -> str | None:
