@@ -12,6 +12,7 @@ from uuid import uuid4
 import pytest
 
 from support.many_writers import TWICE, drafts
+from support.patience import PATIENCE_S
 from unfasten.record.ledger import fold
 from unfasten.store.database import open_database
 
@@ -32,7 +33,7 @@ def test_two_hundred_writers_lose_no_entry(postgres_url: str) -> None:
     running = [
         subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) for command in commands
     ]
-    said = [one.communicate(timeout=200) for one in running]
+    said = [one.communicate(timeout=PATIENCE_S) for one in running]
     assert [one.returncode for one in running] == [0] * PROCESSES, said
     acknowledged = [json.loads(out) for out, _ in said]
     entries = store.entries("lamp")

@@ -11,10 +11,12 @@ from typing import Any
 
 import pytest
 
+from support.patience import PATIENCE_S
+
 
 def unfasten(*arguments: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", "from unfasten.cli.main import main; main()", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=60, check=False)
+    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE_S, check=False)
 
 
 def asked(path: Path, *arguments: str) -> dict[str, Any]:

@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 
+from support.patience import PATIENCE_S
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BARE = """\
 format: unfasten-record/1
@@ -21,7 +23,7 @@ joints: {clips: {kind: clip, holds: [cover, frame], ways: [{}]}}
 
 def unfasten(*arguments: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", "from unfasten.cli.main import main; main()", "battery", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=60, check=False)
+    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE_S, check=False)
 
 
 def answer(*arguments: str) -> dict[str, Any]:

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from support.patience import PATIENCE_S
+
 GOOD = """\
 format: unfasten-record/1
 product: {id: tarn-9, name: Tarn 9, maker: Fellwright, category: other}
@@ -21,7 +23,7 @@ joints:
 
 def unfasten(*arguments: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", "from unfasten.cli.main import main; main()", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=60, check=False)
+    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE_S, check=False)
 
 
 @pytest.fixture

@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 
+from support.patience import PATIENCE_S
+
 FOLDER = Path(__file__).parents[2] / "examples"
 NINE, ELEVEN, PLUS = (str(FOLDER / f"{name}.yaml") for name in ("tarn-9", "tarn-11", "tarn-11-plus"))
 DAY = ("--on", "2026-06-01")
@@ -17,7 +19,7 @@ DAY = ("--on", "2026-06-01")
 
 def unfasten(*arguments: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", "from unfasten.cli.main import main; main()", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=120, check=False)
+    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE_S, check=False)
 
 
 def answer(*arguments: str) -> dict[str, Any]:

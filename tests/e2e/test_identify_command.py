@@ -12,12 +12,13 @@ import numpy as np
 import pytest
 from tests.support.marking_pictures import package_picture
 from tests.support.mat_photo import jpeg_of, mat_photo
+from tests.support.patience import PATIENCE_S
 from tests.support.photo_files import jpeg
 
 
 def identify(*arguments: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", "from unfasten.cli.main import main; main()", "identify", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=120, check=False)
+    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE_S, check=False)
 
 
 def answer(*arguments: str) -> dict[str, Any]:

@@ -9,6 +9,8 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
+from support.patience import PATIENCE_S
+
 KILLS = 300
 SCRIPT = Path(__file__).parents[1] / "support" / "kill_writers.py"
 
@@ -16,7 +18,7 @@ SCRIPT = Path(__file__).parents[1] / "support" / "kill_writers.py"
 def killed(folder: Path, kills: int, *more: str) -> dict[str, Any]:
     """Kill writers and count."""
     command = [sys.executable, str(SCRIPT), str(folder), str(kills), *more]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=240, check=False)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
     assert done.returncode == 0, done.stderr
     counted: dict[str, Any] = json.loads(done.stdout)
     return counted

@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 
+from support.patience import PATIENCE_S
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
 TABLET = str(EXAMPLES / "tarn-11.yaml")
 RUBRIC = str(EXAMPLES / "rubrics" / "bench-day.yaml")
@@ -19,7 +21,7 @@ LATER = ("--on", "2027-02-18")
 
 def unfasten(*arguments: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", "from unfasten.cli.main import main; main()", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=120, check=False)
+    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE_S, check=False)
 
 
 def answer(*arguments: str) -> dict[str, Any]:

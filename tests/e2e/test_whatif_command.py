@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 
+from support.patience import PATIENCE_S
+
 RECORD = """\
 format: unfasten-record/1
 product: {id: tarn-9, name: Tarn 9, maker: Fellwright, category: slate-tablet}
@@ -30,7 +32,7 @@ joints:
 
 def unfasten(*arguments: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", "from unfasten.cli.main import main; main()", "whatif", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=60, check=False)
+    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE_S, check=False)
 
 
 def answer(*arguments: str) -> dict[str, Any]:

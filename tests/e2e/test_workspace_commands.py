@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from support.patience import PATIENCE_S
 from unfasten.service.load import load_record
 from unfasten.service.workspace import open_workspace
 
@@ -34,7 +35,7 @@ def unfasten(*arguments: str, stdin: str = "", **environment: str) -> subprocess
         capture_output=True,
         text=True,
         encoding="utf-8",
-        timeout=60,
+        timeout=PATIENCE_S,
         check=False,
         input=stdin,
         env={**os.environ, **environment},

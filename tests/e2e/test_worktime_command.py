@@ -10,12 +10,14 @@ from typing import Any
 
 import pytest
 
+from support.patience import PATIENCE_S
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def unfasten(*arguments: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", "from unfasten.cli.main import main; main()", "worktime", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=60, check=False)
+    return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=PATIENCE_S, check=False)
 
 
 def answer(*arguments: str) -> dict[str, Any]:

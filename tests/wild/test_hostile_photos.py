@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+from tests.support.patience import PATIENCE_S
 from tests.support.photo_files import chunk, exif, heic, jpeg, png, png_of, saved, scene, with_segment, with_size
 
 from unfasten.evidence.errors import CallError
@@ -240,6 +241,6 @@ def test_48_megapixels_take_less_than_a_gigabyte(tmp_path: Path) -> None:
         "print(int(re.search(r'VmHWM:\\s+(\\d+) kB', open('/proc/self/status').read())[1]) * 1024)\n"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code, str(path)], capture_output=True, text=True, check=True, timeout=120
+        [sys.executable, "-c", code, str(path)], capture_output=True, text=True, check=True, timeout=PATIENCE_S
     )
     assert int(done.stdout) < MEMORY

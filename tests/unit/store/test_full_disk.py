@@ -15,6 +15,7 @@ from uuid import UUID, uuid4
 import pytest
 import sqlalchemy as sa
 
+from support.patience import PATIENCE_S
 from unfasten.evidence.errors import DataError
 from unfasten.store.database import DatabaseStore, open_database
 from unfasten.store.engine import explained
@@ -92,7 +93,7 @@ def test_a_full_database_is_told_and_keeps_what_it_had(tmp_path: Path) -> None:
 
 def test_a_disk_without_room_is_told_and_keeps_what_it_had(tmp_path: Path, root: Path) -> None:
     command = [sys.executable, "-c", LIMITED, str(root / "tests"), str(tmp_path)]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=True)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE_S, check=True)
     kept, codes = json.loads(done.stdout)
     assert codes == ["store.disk-full"] * 3
     assert len(kept) > 9
