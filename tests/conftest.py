@@ -79,7 +79,11 @@ def postgres_url() -> Iterator[str]:
     url = sa.make_url(str(base)).update_query_dict({"options": f"-csearch_path={schema}"})
     yield url.render_as_string(hide_password=False)
     with engine.begin() as tx:
-        tx.exec_driver_sql(f"drop schema {schema} cascade")
+        about = f"unfasten: {schema} as it was before step %"
+        mine = sa.text("select nspname from pg_namespace where obj_description(oid, 'pg_namespace') like :about")
+        copies = tx.scalars(mine, {"about": about}).all()
+        for name in (schema, *copies):
+            tx.exec_driver_sql(f"drop schema if exists {name} cascade")
     engine.dispose()
 
 

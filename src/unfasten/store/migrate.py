@@ -1,18 +1,19 @@
-"""Migrations: numbered SQL steps, forward only; a step and the note that it was applied share one transaction."""
+"""Migrations: numbered SQL steps, forward only; a step and the note that it was applied share one transaction.
+
+What a database held is copied before each step (`store.backup`); a database that is new holds nothing to copy.
+"""
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Mapping
-from contextlib import closing
 from datetime import datetime
 from importlib.resources import files
-from pathlib import Path
 from typing import Final
 
 import sqlalchemy as sa
 
 from unfasten.evidence.errors import DataError
+from unfasten.store.backup import copy_file, copy_schema
 
 NOTES: Final = "create table if not exists applied (name varchar(80) primary key, at text not null)"
 
@@ -36,7 +37,7 @@ def applied(engine: sa.Engine) -> tuple[str, ...]:
 
 
 def migrate(engine: sa.Engine, at: datetime, steps: Mapping[str, str] | None = None) -> tuple[str, ...]:
-    """Apply the steps that are missing and give their names; an existing SQLite file is copied before each.
+    """Apply the steps that are missing and give their names; what was there is copied before each.
 
     Raises `DataError` (`store.newer`) if the database has been through a step that this release does not know.
     """
@@ -47,34 +48,24 @@ def migrate(engine: sa.Engine, at: datetime, steps: Mapping[str, str] | None = N
         remedy = "install the release that wrote it, or a newer one"
         raise DataError("store.newer", str(engine.url.database), f"a newer release made step {unknown[0]}", remedy)
     missing = tuple(name for name in steps if name not in done)
-    for place, name in enumerate(missing):
-        if done or place:
-            back_up(engine, name)
-        _apply(engine, name, steps[name], at)
+    for name in missing:
+        if done and engine.dialect.name == "sqlite":
+            copy_file(engine, name)
+        _apply(engine, name, steps[name], at, copied=bool(done))
     return missing
 
 
-def _apply(engine: sa.Engine, name: str, sql: str, at: datetime) -> None:
-    """Apply one step, unless another process was quicker."""
+def _apply(engine: sa.Engine, name: str, sql: str, at: datetime, *, copied: bool) -> None:
+    """Apply one step, unless another process was quicker; on PostgreSQL it is `copied` in the same transaction."""
+    is_server = engine.dialect.name == "postgresql"
     with engine.begin() as tx:
-        if engine.dialect.name == "postgresql":
+        if is_server:
             tx.execute(sa.text("select pg_advisory_xact_lock(hashtext('unfasten.migrate'))"))
         tx.execute(sa.text(NOTES))
         if tx.execute(sa.text("select 1 from applied where name = :name"), {"name": name}).first():
             return
+        if copied and is_server:
+            copy_schema(tx, name, at)
         for statement in filter(str.strip, sql.split(";\n")):
             tx.exec_driver_sql(statement)
         tx.execute(sa.text("insert into applied (name, at) values (:name, :at)"), {"name": name, "at": at.isoformat()})
-
-
-def back_up(engine: sa.Engine, name: str) -> Path | None:
-    """Copy an SQLite file beside itself before step `name`; None where the database is no file."""
-    database = engine.url.database
-    if engine.dialect.name != "sqlite" or database in (None, "", ":memory:"):
-        return None
-    source = Path(str(database))
-    copy = source.with_name(f"{source.name}.before-{name}")
-    part = copy.with_name(f"{copy.name}.part")
-    with closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(part)) as new:
-        old.backup(new)
-    return part.replace(copy)

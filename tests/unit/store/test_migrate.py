@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 import sqlite3
+import subprocess
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from datetime import UTC, datetime
@@ -54,6 +56,38 @@ def test_an_existing_file_is_copied_before_a_step(engine: Callable[[], sa.Engine
     migrate(engine(), NOW, TWO)
     assert tables(tmp_path / "w.sqlite.before-002_b") == ["a", "applied"]
     assert tables(tmp_path / "w.sqlite") == ["a", "applied", "b"]
+
+
+def test_a_new_file_has_nothing_to_copy(engine: Callable[[], sa.Engine], tmp_path: Path) -> None:
+    migrate(engine(), NOW, TWO)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["w.sqlite"]
+
+
+def test_steps_use_nothing_that_a_copy_of_a_schema_lacks() -> None:
+    lacking = re.compile(r"\b(serial|bigserial|identity|sequence|trigger|view|function|partition|generated)\b", re.I)
+    for name, sql in shipped_steps().items():
+        assert lacking.search(re.sub("--.*", "", sql)) is None, name
+
+
+def test_the_file_is_restored_as_the_document_says(tmp_path: Path, root: Path) -> None:
+    path = tmp_path / "ledger.sqlite"
+    store = open_database(f"sqlite:///{path}", NOW)
+    product = {"id": "lamp", "name": "Lamp", "maker": "Fellwright", "category": "other"}
+    store.put_record({"product": product}, entry=uuid4(), at=NOW)
+    store.close()
+    later = _as_opened(f"sqlite:///{path}")
+    steps = {**shipped_steps(), "003_example": "drop table entry;\n"}
+    assert migrate(later, NOW, steps) == ("003_example",)
+    later.dispose()
+    with pytest.raises(DataError, match="newer release"):
+        open_database(f"sqlite:///{path}", NOW)
+    text = (root / "docs" / "ledger.md").read_text("utf-8")
+    found = re.search(r"<!-- restore on SQLite -->\s*```sh\n(.*?)```", text, re.S)
+    assert found is not None
+    subprocess.run(["sh", "-e", "-c", found[1]], cwd=tmp_path, check=True)
+    store = open_database(f"sqlite:///{path}", NOW)
+    assert store.record("lamp") == {"product": product}
+    store.close()
 
 
 def test_a_step_that_fails_leaves_nothing_of_itself(engine: Callable[[], sa.Engine], tmp_path: Path) -> None:
