@@ -25,12 +25,19 @@ def thread_lines(answer: ThreadSet) -> list[str]:
     pitch = "pitch not measured" if answer.pitch is None else f"pitch {answer.pitch.text}"
     head = f"diameter {answer.diameter.text}, {pitch}, k = {answer.k:g}"
     rows = [
-        (t.name, t.family, f"{t.pitch:.4g}", f"{t.limits.low:.3f} to {t.limits.high:.3f}", _BASES[t.basis])
+        (
+            t.name,
+            t.family,
+            f"{t.pitch:.4g}",
+            f"{t.limits.low:.3f} to {t.limits.high:.3f}",
+            _share(answer.agreement(t)),
+            _BASES[t.basis],
+        )
         for t in answer.candidates
     ]
     return [
         head,
-        *_table(("thread", "family", "pitch [mm]", "outside [mm]", ""), rows),
+        *_table(("thread", "family", "pitch [mm]", "outside [mm]", "agrees", ""), rows),
         *_near((thread.name, reason) for thread, reason in answer.near),
         *_bullets([f"told apart: {one}" for one in answer.separations] + list(answer.says)),
     ]
@@ -41,12 +48,19 @@ def drive_lines(answer: DriveAnswer) -> list[str]:
     found = answer.drives
     head = "width not measured" if found.points is None else f"across points {found.points.text}, k = {found.k:g}"
     rows = [
-        (d.name, "not read" if d.width is None else d.width.text, d.screw or "-", d.source) for d in found.candidates
+        (
+            d.name,
+            "not read" if d.width is None else d.width.text,
+            _share(found.agreement(d)),
+            d.screw or "-",
+            d.source,
+        )
+        for d in found.candidates
     ]
     return [
         *([answer.lobes] if answer.lobes else []),
         head,
-        *_table(("drive", "across points", "screw", "source"), rows),
+        *_table(("drive", "across points", "agrees", "screw", "source"), rows),
         *_near((f"{drive.name} ({drive.screw or 'no screw noted'})", reason) for drive, reason in found.near),
         *_bullets(found.says),
     ]
@@ -55,12 +69,18 @@ def drive_lines(answer: DriveAnswer) -> list[str]:
 def package_lines(answer: PackageSet) -> list[str]:
     """Packages with their size."""
     rows = [
-        (p.name, p.kind, f"{p.width:g} x {p.length:g}", "" if p.pitch is None else f"{p.pitch:g}")
+        (
+            p.name,
+            p.kind,
+            f"{p.width:g} x {p.length:g}",
+            "" if p.pitch is None else f"{p.pitch:g}",
+            _share(answer.agreement(p)),
+        )
         for p in answer.candidates
     ]
     return [
         f"body {answer.width.text} by {answer.length.text}, k = {answer.k:g}",
-        *_table(("package", "kind", "body [mm]", "pitch [mm]"), rows),
+        *_table(("package", "kind", "body [mm]", "pitch [mm]", "agrees"), rows),
         *_near((p.name, f"its body is {p.width:g} x {p.length:g} mm") for p in answer.near),
         *_bullets(answer.says),
     ]
@@ -130,6 +150,10 @@ def _side_lines(side: SideUse) -> list[str]:
 def _figure(one: Uncertain, unit: str) -> str:
     places = places_for(one.u)
     return f"{one.value:.{places}f} ± {one.u:.{places}f} {unit}"
+
+
+def _share(percent: float | None) -> str:
+    return "-" if percent is None else f"{percent:.0f} %"
 
 
 def _week(one: Reading) -> str:

@@ -11,12 +11,12 @@ from unfasten.record.photo import Sha256
 from unfasten.record.types import Id, Noun, Text
 
 #: what a measurement on a photo can be a measure of
-DIMENSIONS: Final = ("length", "area", "angle")
-Kind = Literal["distance", "diameter", "angle", "area", "holes", "parts"]
+DIMENSIONS: Final = ("length", "area", "angle", "share")
+Kind = Literal["distance", "diameter", "angle", "area", "holes", "parts", "board"]
 
 
 def _measure(value: object) -> Quantity:
-    """Read a length, an area or an angle."""
+    """Read a length, an area, an angle or a share."""
     if isinstance(value, Quantity):
         return value
     errors = []
@@ -25,7 +25,7 @@ def _measure(value: object) -> Quantity:
             return parse(value, dimension)
         except QuantityError as error:
             errors.append(error)
-    raise ValueError(f"{value!r} is no length, area or angle; write it as '61.53 ± 0.08 mm'") from errors[0]
+    raise ValueError(f"{value!r} is no length, area, angle or share; write it as '61.53 ± 0.08 mm'") from errors[0]
 
 
 _PATTERN: Final = "|".join(pattern(dimension) for dimension in DIMENSIONS)
@@ -37,12 +37,26 @@ Measure = Annotated[
 ]
 
 
+class TakenFor(Noun):
+    """What a person took a measured thing for: `chosen`, of the candidates `among`, best first, and where it stands.
+
+    `place` is the fact that it became (`joints.back-screws.thread`). A choice that is not among the candidates is the
+    person's own.
+    """
+
+    what: Literal["thread", "drive", "package"]
+    chosen: Text
+    among: tuple[Text, ...] = ()
+    place: Text
+
+
 class Measurement(Noun):
     """A figure measured on a photo.
 
     `name` says what was measured, `value` is the figure with its standard uncertainty, `interval` its coverage interval
     at 95 %. `file` is the SHA-256 of the photo; `recipe` is what was asked (kind, picks, scale, height), from which
-    `unfasten measure --rerun` makes it again; `letter` is the call-out of a part found on the mat.
+    `unfasten measure --rerun` makes it again; `letter` is the call-out of a part found on the mat; `taken_for` is the
+    standard size that a person saw in it.
     """
 
     file: Sha256
@@ -55,4 +69,5 @@ class Measurement(Noun):
     interval: tuple[Measure, Measure] | None = None
     lens: Text | None = None
     recipe: dict[str, Any] = Field(default_factory=dict)
+    taken_for: TakenFor | None = None
     note: Text | None = None

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
+from unfasten import __version__
 from unfasten.evidence.datafile import load_data
 from unfasten.evidence.errors import CallError
 from unfasten.photo.identify.boardview import BoardView, board_on
@@ -18,9 +19,19 @@ from unfasten.photo.identify.outline import Outline, crosses_itself
 from unfasten.photo.lensfile import LensProfile
 from unfasten.photo.open import Photo, open_photo
 from unfasten.photo.plane import Points
+from unfasten.record.measurement import Measurement
 from unfasten.service.camera import optics_of
 from unfasten.service.measureask import read_ask
+from unfasten.service.measurefigure import figure
 from unfasten.service.measurescale import pointing_of, points_of, scale_of
+
+#: what the readings are called in a record
+CALLED: Final = {
+    "board": "area of the board",
+    "bodies": "area of the bodies",
+    "use": "board use",
+    "empty": "empty share",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +41,29 @@ class BoardPhoto:
     photo: Photo
     found: BoardView
     scale: str
-    lens: str | None
+    profile: LensProfile | None
     notes: tuple[str, ...]
+    asked: Mapping[str, Any]
+
+    @property
+    def lens(self) -> str | None:
+        """Name of the lens profile."""
+        return None if self.profile is None else self.profile.name
+
+    def measurements(self, part: str | None, side: str) -> list[Measurement]:
+        """What a record keeps: areas of board and bodies, use and empty share, of a side of the board."""
+        return [
+            figure(
+                self.photo,
+                self.profile,
+                one,
+                kind="board",
+                name=f"{CALLED[one.name]}, {side}",
+                of=part,
+                recipe={**self.asked, "reading": one.name, "program": __version__},
+            )
+            for one in self.found.readings
+        ]
 
     def as_json(self) -> dict[str, object]:
         """Give the JSON form."""
@@ -62,7 +94,9 @@ def measure_board(
     scaled = scale_of(photo, ask, optics, pointing)
     notes = tuple(dict.fromkeys([*(str(remark) for remark in photo.facts.remarks), *scaled.notes]))
     found = board_on(scaled.view, board, bodies, pointing)
-    return BoardPhoto(photo, found, scaled.kind, None if profile is None else profile.name, notes)
+    asked = {**ask.recipe(), "board": board.tolist(), "bodies": {key: one.tolist() for key, one in bodies.items()}}
+    recipe = {key: value for key, value in asked.items() if key not in ("kind", "readings")}
+    return BoardPhoto(photo, found, scaled.kind, profile, notes, recipe)
 
 
 def measure_board_file(photo: Path, picks: Path, profiles: Sequence[LensProfile] = ()) -> BoardPhoto:

@@ -22,7 +22,7 @@ from unfasten.photo.identify.markings import ListedPart, MarkingMatch, match_mar
 from unfasten.photo.identify.ocr import Box, MarkingReading, crop, read_marking
 from unfasten.photo.identify.packages import PackageSet, packages_for, read_size
 from unfasten.photo.identify.threads import ThreadSet, threads_for
-from unfasten.photo.identify.window import Measured, measured
+from unfasten.photo.identify.window import COVERAGE_FACTOR, Measured, measured
 from unfasten.photo.open import Photo, open_photo
 
 LIST_FORMAT: Final = "unfasten-markings/1"
@@ -30,9 +30,16 @@ _REGION: Final = re.compile(r"(\d{1,6}),(\d{1,6}),(\d{1,6}),(\d{1,6})", re.ASCII
 
 
 def identify_thread(
-    diameter: str, day: date, pitch: str | None = None, length: str | None = None, turns: int | None = None
+    diameter: str,
+    day: date,
+    pitch: str | None = None,
+    length: str | None = None,
+    turns: int | None = None,
+    k: float = COVERAGE_FACTOR,
 ) -> ThreadSet:
     """Threads that a screw can be. The pitch is given, or follows from a length over so many turns, or is unknown.
+
+    `k` is the coverage factor of the readings; where few of them were made it is more than 2.
 
     Raises `CallError` for what is no length with an uncertainty, and where pitch and length are both given.
     """
@@ -43,7 +50,7 @@ def identify_thread(
     if length is not None and turns is not None:
         whole = _length(length, "length")
         found = Measured(whole.value / turns, whole.u / turns)
-    return threads_for(_length(diameter, "diameter"), found, day)
+    return threads_for(_length(diameter, "diameter"), found, day, k)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,20 +73,21 @@ def identify_drive(
     head: str | None = None,
     lobes: int | None = None,
     pin: bool | None = None,
+    k: float = COVERAGE_FACTOR,
 ) -> DriveAnswer:
     """Drives that a recess can be, from its width across points, its screw's thread and head, and its lobes."""
     shapes = SHAPES if shape is None else (shape,)
     if lobes is not None:
         shapes = tuple(one for one in shapes if one == {6: "hexalobular", 4: "cross"}.get(lobes))
     wide = None if points is None else _length(points, "across points")
-    found = drives_for(wide, day, shapes, thread, None if head is None else _length(head, "head"))
+    found = drives_for(wide, day, shapes, thread, None if head is None else _length(head, "head"), k)
     return DriveAnswer(found, "" if lobes is None else describe_lobes(lobes, pin))
 
 
-def identify_package(size: str, day: date, balls: int | None = None) -> PackageSet:
+def identify_package(size: str, day: date, balls: int | None = None, k: float = COVERAGE_FACTOR) -> PackageSet:
     """Package outlines that a body of this size can be; raises `CallError` if `size` is no size."""
     one, other = read_size(size)
-    return packages_for(one, other, day, balls)
+    return packages_for(one, other, day, balls, k)
 
 
 def identify_date_code(code: str, made_before: date) -> DateCode:

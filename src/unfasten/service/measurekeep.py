@@ -11,11 +11,13 @@ from unfasten.evidence.errors import CallError, DataError
 from unfasten.evidence.filebytes import read_limited
 from unfasten.photo.lensfile import LensProfile
 from unfasten.photo.open import Photo
-from unfasten.photo.reading import Reading, places_of
+from unfasten.photo.reading import Reading
 from unfasten.record.measurement import Measurement
 from unfasten.record.record import Record
+from unfasten.service.boardphoto import measure_board
 from unfasten.service.load import load_record
 from unfasten.service.measure import measure_photo
+from unfasten.service.measurefigure import figure
 from unfasten.service.measureparts import PartsTable
 from unfasten.service.measurepicks import Measured
 from unfasten.service.measuretext import with_measurements
@@ -73,22 +75,16 @@ def measurements_of(done: Measured | PartsTable, of: Mapping[str, str], name: st
 def _kept(
     done: Measured | PartsTable, reading: Reading, name: str, part: str | None, letter: str | None
 ) -> Measurement:
-    low, high = reading.interval
-    places = places_of(reading.u)
-    told = done.as_json()
-    return Measurement.model_validate(
-        {
-            "file": done.photo.sha256,
-            "photo": done.photo.facts.name or None,
-            "kind": done.ask.kind,
-            "name": name,
-            "of": part,
-            "letter": letter,
-            "value": reading.text,
-            "interval": [f"{max(low, 0.0):.{places}f} {reading.unit}", f"{high:.{places}f} {reading.unit}"],
-            "lens": None if done.profile is None else done.profile.name,
-            "recipe": told["recipe"] if name == reading.name else {**_tree(told["recipe"]), "reading": reading.name},
-        }
+    recipe = done.as_json()["recipe"]
+    return figure(
+        done.photo,
+        done.profile,
+        reading,
+        kind=done.ask.kind,
+        name=name,
+        of=part,
+        letter=letter,
+        recipe=recipe if name == reading.name else {**_tree(recipe), "reading": reading.name},
     )
 
 
@@ -124,17 +120,22 @@ def _fresh(record: Record) -> Iterator[str]:
 
 
 def again(record: Record, photo: Photo, profiles: Sequence[LensProfile], wanted: Sequence[str] = ()) -> list[Again]:
-    """Make every measurement of this photo again, or those of the ids `wanted`.
+    """Make every measurement of this photo again, or those of the ids `wanted`; raises as `again_of` does."""
+    return again_of(record.measurements, photo, profiles, wanted)
+
+
+def again_of(
+    every: Mapping[str, Measurement], photo: Photo, profiles: Sequence[LensProfile], wanted: Sequence[str] = ()
+) -> list[Again]:
+    """The same of measurements by their ids, such as those of a record that is not complete yet.
 
     Raises `CallError` for an id that the record does not have, `DataError` where nothing was measured on this photo.
     """
     for name in wanted:
-        if name not in record.measurements:
+        if name not in every:
             message = f'the record has no measurement "{name}"'
-            raise CallError(
-                "photo.unknown-measurement", "--id", message, f"name one of {', '.join(record.measurements)}"
-            )
-    held = {n: m for n, m in record.measurements.items() if m.file == photo.sha256 and (not wanted or n in wanted)}
+            raise CallError("photo.unknown-measurement", "--id", message, f"name one of {', '.join(every)}")
+    held = {n: m for n, m in every.items() if m.file == photo.sha256 and (not wanted or n in wanted)}
     if not held:
         message = "the record holds no such measurement on this photo"
         raise DataError("photo.other-photo", photo.facts.name, message, "use the very file that was measured on")
@@ -144,10 +145,13 @@ def again(record: Record, photo: Photo, profiles: Sequence[LensProfile], wanted:
 def _now(photo: Photo, held: Measurement, profiles: Sequence[LensProfile]) -> str | None:
     ask = {key: value for key, value in held.recipe.items() if key not in ("program", "reading")}
     used = [profile for profile in profiles if profile.name == held.lens]
-    done = measure_photo(photo, photo.facts.name, ask, used)
     name = str(held.recipe.get("reading", held.name))
-    if isinstance(done, Measured):
-        found = done.readings
+    if held.kind == "board":
+        found = measure_board(photo, photo.facts.name, ask, used).found.readings
     else:
-        found = next((part.readings for part in done.parts if part.letter == held.letter), ())
+        done = measure_photo(photo, photo.facts.name, ask, used)
+        if isinstance(done, Measured):
+            found = done.readings
+        else:
+            found = next((part.readings for part in done.parts if part.letter == held.letter), ())
     return next((one.text for one in found if one.name == name), None)

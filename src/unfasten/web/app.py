@@ -15,7 +15,7 @@ from fastapi.staticfiles import StaticFiles
 
 from unfasten import __version__
 from unfasten.service.workspace import open_workspace
-from unfasten.web import judge, lines, live, measuring, pages, photos, records, signin, transfer
+from unfasten.web import judge, lines, live, measuring, naming, pages, photos, records, signin, transfer
 from unfasten.web.errors import add_handlers
 from unfasten.web.guard import Guard, unexpected
 from unfasten.web.room import Hub
@@ -52,7 +52,7 @@ def make_app(settings: WebSettings) -> FastAPI:
     app.state.sign_in = Lock()
     add_handlers(app)
     app.add_exception_handler(Exception, unexpected)
-    for door in (signin, records, lines, live, photos, measuring, judge, transfer, pages):
+    for door in (signin, records, lines, live, photos, measuring, naming, judge, transfer, pages):
         app.include_router(door.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(Guard, settings=settings)

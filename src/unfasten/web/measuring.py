@@ -58,7 +58,7 @@ class Kept(BaseModel):
 @router.post("/api/records/{record}/photos/{photo}/measure")
 def measure(request: Request, record: RecordId, photo: RecordId, asked: Asked, who: Reader) -> dict[str, Any]:
     """Measure on a photo of a record; nothing is kept."""
-    return dict(_measured(request, record, photo, asked).as_json())
+    return dict(measured_on(request, record, photo, asked).as_json())
 
 
 @router.post("/api/records/{record}/photos/{photo}/measurements", status_code=201)
@@ -66,7 +66,7 @@ def keep(request: Request, record: RecordId, photo: RecordId, sent: Kept, who: R
     """Measure, and put the figures on the sheet with the recipe that makes them again."""
     from unfasten.service.measurekeep import measurements_of
 
-    done = _measured(request, record, photo, sent.ask)
+    done = measured_on(request, record, photo, sent.ask)
     figures = [one.model_dump(mode="json", exclude_defaults=True) for one in measurements_of(done, sent.of, sent.name)]
     room = _bench(request, record)
     kept = room.bench.add_measurements(Sent(sent.id, "", sent.at), who.name, figures)
@@ -88,12 +88,12 @@ class Region(BaseModel):
 @router.post("/api/records/{record}/photos/{photo}/marking")
 def marking(request: Request, record: RecordId, photo: RecordId, region: Region, who: Reader) -> dict[str, Any]:
     """Propose what a marking reads, with what the lab's own list (markings.yaml) holds like it; a person confirms."""
-    opened = _opened(request, record, photo)
+    opened = opened_photo(request, record, photo)
     try:
         from unfasten.photo.identify.ocr import Box
         from unfasten.service.identify import identify_marking, read_parts
     except ImportError as error:
-        raise _no_extra() from error
+        raise no_extra() from error
 
     settings = request.app.state.settings
     listed = settings.folder / MARKINGS
@@ -102,15 +102,16 @@ def marking(request: Request, record: RecordId, photo: RecordId, region: Region,
     return dict(identify_marking(opened, settings.on, box, parts).as_json())
 
 
-def _measured(request: Request, record: str, photo: str, asked: Asked) -> Measured | PartsTable:
-    opened = _opened(request, record, photo)
+def measured_on(request: Request, record: str, photo: str, asked: Asked) -> Measured | PartsTable:
+    """Measure what is asked on a photo of a record."""
+    opened = opened_photo(request, record, photo)
     try:
         from unfasten.service.camera import load_profiles
         from unfasten.service.measure import measure_photo
         from unfasten.service.measureask import read_ask
         from unfasten.service.measureparts import measure_parts
     except ImportError as error:
-        raise _no_extra() from error
+        raise no_extra() from error
 
     workspace = request.app.state.workspace
     ask, profiles = read_ask(asked.model_dump(exclude_none=True)), load_profiles(workspace.folder / "lenses")
@@ -119,12 +120,13 @@ def _measured(request: Request, record: str, photo: str, asked: Asked) -> Measur
     return measure_photo(opened, opened.facts.name, ask, profiles)
 
 
-def _no_extra() -> CallError:
+def no_extra() -> CallError:
+    """What is said where the extra `photo` is not installed."""
     remedy = "install it: pip install 'unfasten[photo]'"
     return CallError("photo.not-installed", "photo", "looking at photographs needs the extra `photo`", remedy)
 
 
-def _opened(request: Request, record: str, photo: str) -> Photo:
+def opened_photo(request: Request, record: str, photo: str) -> Photo:
     """A photo of a record; `DataError` if the record has none of this id."""
     from unfasten.photo.open import open_photo
 

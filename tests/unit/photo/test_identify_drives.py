@@ -27,7 +27,11 @@ def test_every_hexalobular_size_is_told_from_every_other() -> None:
 
 def test_a_poor_reading_leaves_two_sizes() -> None:
     found = drives_for(Measured(1.27, 0.03), DAY, ("hexalobular",))
-    assert [drive.name for drive in found.candidates] == ["hexalobular 3", "hexalobular 4"]
+    assert [drive.name for drive in found.candidates] == ["hexalobular 4", "hexalobular 3"]
+    near, far = (found.agreement(drive) for drive in found.candidates)
+    assert near is not None
+    assert far is not None
+    assert near > far > 4.5
     assert "several drives fit; none is chosen" in found.says
 
 

@@ -37,14 +37,14 @@ def test_the_outside_of_a_screw_is_never_rounded_to_the_nearest_size() -> None:
 @pytest.mark.parametrize(
     ("diameter", "pitch", "wanted"),
     [
-        (1.59, 0.35, ["M1.6", "M1.7"]),  # between 1.581 and 1.596: the pitch is the same
+        (1.59, 0.35, ["M1.7", "M1.6"]),  # 0.006 below M1.7 and 0.009 above M1.6: the pitch is the same
         (1.55, 0.35, ["M1.6"]),
         (1.64, 0.35, ["M1.7"]),
         (1.74, 0.35, ["M1.8", "#1-72"]),
         (2.48, 0.45, ["M2.5", "M2.6"]),  # 2.480 is the end of one and the beginning of the other
         (2.43, 0.45, ["M2.5"]),
         (2.17, 0.45, ["M2.2", "#2-56"]),  # pitches 0.4500 and 0.4536
-        (2.185, 0.45, ["M2.2", "#2-56"]),
+        (2.185, 0.45, ["#2-56", "M2.2"]),  # inside the one, 0.005 above the other
         (2.20, 0.40, ["M2.3"]),  # M2.2 has pitch 0.45
         (0.95, 0.25, ["M1", "S1.0"]),  # the miniature thread has the same sizes
         (2.92, 0.50, ["M3"]),
@@ -55,7 +55,7 @@ def test_neighbouring_sizes(diameter: float, pitch: float, wanted: list[str]) ->
 
 
 def test_without_a_pitch_nothing_is_excluded_by_it() -> None:
-    assert names(2.17, None) == ["M2.2", "M2.3", "#2-56"]
+    assert names(2.17, None) == ["M2.2", "#2-56", "M2.3"]
     assert any("pitch was not measured" in text for text in threads_for(Measured(2.17, 0.01), None, DAY).says)
 
 

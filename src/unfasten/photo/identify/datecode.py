@@ -82,8 +82,17 @@ def read_date_code(code: str, made_before: date) -> DateCode:
 
 def codes_in(text: str, made_before: date) -> tuple[DateCode, ...]:
     """Groups of four digits in a marking that can be a date code; that they are one is not said."""
-    found = (read_date_code(match[0], made_before) for match in _IN_TEXT.finditer(text.upper()))
+    found = (read_date_code(code, made_before) for code in four_digits(text))
     return tuple(code for code in found if code.readings)
+
+
+def four_digits(text: str) -> tuple[str, ...]:
+    """Groups of four digits that stand by themselves, each once.
+
+    >>> four_digits("FWA11 2547 / K2546, 2547")
+    ('2547',)
+    """
+    return tuple(dict.fromkeys(match[0] for match in _IN_TEXT.finditer(text.upper())))
 
 
 def weeks_in(year: int) -> int:

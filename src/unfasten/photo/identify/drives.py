@@ -13,7 +13,7 @@ from datetime import date
 from typing import Final, Literal
 
 from unfasten.photo.identify.figures import number, rows, word
-from unfasten.photo.identify.window import COVERAGE_FACTOR, Measured, Window
+from unfasten.photo.identify.window import COVERAGE_FACTOR, Measured, Window, agreement, rounded
 
 Shape = Literal["hexalobular", "cross"]
 SHAPES: Final[tuple[Shape, ...]] = ("hexalobular", "cross")
@@ -68,12 +68,18 @@ class DriveSet:
     near: tuple[tuple[Drive, str], ...]
     says: tuple[str, ...]
 
+    def agreement(self, drive: Drive) -> float | None:
+        """How well the width agrees with a drive [%] (`window.agreement`); None where there is nothing to compare."""
+        return None if self.points is None or drive.width is None else agreement([(drive.width, self.points)], self.k)
+
     def as_json(self) -> dict[str, object]:
         """Everything in JSON."""
         return {
             "points_mm": None if self.points is None else {"value": self.points.value, "u": self.points.u},
             "k": self.k,
-            "candidates": [drive.as_json() for drive in self.candidates],
+            "candidates": [
+                {**drive.as_json(), "agreement_percent": rounded(self.agreement(drive))} for drive in self.candidates
+            ],
             "near": [{"name": drive.name, "reason": reason} for drive, reason in self.near],
             "says": list(self.says),
         }
@@ -87,7 +93,7 @@ def drives_for(
     head: Measured | None = None,
     k: float = COVERAGE_FACTOR,
 ) -> DriveSet:
-    """The drives of these shapes that fit what is known: width across points, thread, head diameter.
+    """The drives of these shapes that fit what is known, best agreement first: width across points, thread, head.
 
     Whatever is not given excludes nothing. A drive without a width in its source is kept out of a set by width, and the
     answer says so.
@@ -96,6 +102,8 @@ def drives_for(
     if points is not None:
         every = [drive for drive in every if drive.width is not None]
     fits = [drive for drive in every if not _misses(drive, points, head, k)]
+    if points is not None:
+        fits.sort(key=lambda drive: -round(agreement([(drive.width or Window(0, 0), points)], k), 6))
     near = [
         (drive, _misses(drive, points, head, k))
         for drive in every

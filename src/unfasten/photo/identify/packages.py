@@ -13,7 +13,7 @@ from typing import Final
 from unfasten.evidence.errors import CallError
 from unfasten.evidence.quantity import QuantityError, parse
 from unfasten.photo.identify.figures import number, rows, word
-from unfasten.photo.identify.window import COVERAGE_FACTOR, Measured, Window, measured
+from unfasten.photo.identify.window import COVERAGE_FACTOR, Measured, Window, agreement, measured
 
 #: how far a body may lie from its nominal size [mm]; our allowance, common practice
 BODY_SPREAD: Final = 0.1
@@ -58,13 +58,20 @@ class PackageSet:
     near: tuple[Package, ...]
     says: tuple[str, ...]
 
+    def agreement(self, package: Package) -> float:
+        """How well the sides agree with a package [%] (`window.agreement`), our allowance for the body included."""
+        return _agreement(package, self.width, self.length, self.k)
+
     def as_json(self) -> dict[str, object]:
         """Everything in JSON."""
         return {
             "size_mm": [{"value": side.value, "u": side.u} for side in (self.width, self.length)],
             "k": self.k,
             "spread_mm": BODY_SPREAD,
-            "candidates": [package.as_json() for package in self.candidates],
+            "candidates": [
+                {**package.as_json(), "agreement_percent": round(self.agreement(package), 1)}
+                for package in self.candidates
+            ],
             "near": [package.as_json() for package in self.near],
             "says": list(self.says),
         }
@@ -73,10 +80,16 @@ class PackageSet:
 def packages_for(
     one: Measured, other: Measured, day: date, balls: int | None = None, k: float = COVERAGE_FACTOR
 ) -> PackageSet:
-    """The outlines that a body of these two sides can be, whichever is longer; `balls` None: not counted."""
+    """The outlines that a body of these two sides can be, whichever is longer, those that agree best first.
+
+    `balls` None: not counted.
+    """
     width, length = sorted((one, other), key=lambda side: side.value)
     every = [package for package in known_packages(day) if balls in (None, package.balls)]
-    fits = [package for package in every if _may_be(package, width, length, k, BODY_SPREAD)]
+    fits = sorted(
+        (package for package in every if _may_be(package, width, length, k, BODY_SPREAD)),
+        key=lambda package: -round(_agreement(package, width, length, k), 6),
+    )
     near = [p for p in every if p not in fits and _may_be(p, width, length, 2 * k, 3 * BODY_SPREAD)]
     says = []
     if not fits:
@@ -128,6 +141,15 @@ def read_size(text: str) -> tuple[Measured, Measured]:
 
 def _no_size(text: str, why: str) -> CallError:
     return CallError("identify.no-size", repr(text), why, "write it as '11.52 x 13.01 ± 0.05 mm'")
+
+
+def _agreement(package: Package, width: Measured, length: Measured, k: float) -> float:
+    return agreement([(around(package.width), width), (around(package.length), length)], k)
+
+
+def around(nominal: float) -> Window:
+    """Limits of a side of a body, our allowance either way [mm]."""
+    return Window(nominal - BODY_SPREAD, nominal + BODY_SPREAD)
 
 
 def _may_be(package: Package, width: Measured, length: Measured, k: float, spread: float) -> bool:

@@ -18,7 +18,7 @@ from itertools import combinations
 from typing import Final, Literal
 
 from unfasten.photo.identify.figures import figure, number, rows, word
-from unfasten.photo.identify.window import COVERAGE_FACTOR, Measured, Window
+from unfasten.photo.identify.window import COVERAGE_FACTOR, Measured, Window, agreement
 
 Family = Literal["ISO 262 first choice", "ISO metric", "old Japanese", "ISO 1501 miniature", "inch"]
 Basis = Literal["read", "same pitch", "bracket"]
@@ -109,13 +109,20 @@ class ThreadSet:
     separations: tuple[Separation, ...]
     says: tuple[str, ...]
 
+    def agreement(self, thread: Thread) -> float:
+        """How well the lengths agree with a thread [%] (`window.agreement`); it ranks the set."""
+        return _agreement(thread, self.diameter, self.pitch, self.k)
+
     def as_json(self) -> dict[str, object]:
         """Everything in JSON."""
         return {
             "diameter_mm": {"value": self.diameter.value, "u": self.diameter.u},
             "pitch_mm": None if self.pitch is None else {"value": self.pitch.value, "u": self.pitch.u},
             "k": self.k,
-            "candidates": [thread.as_json() for thread in self.candidates],
+            "candidates": [
+                {**thread.as_json(), "agreement_percent": round(self.agreement(thread), 1)}
+                for thread in self.candidates
+            ],
             "near": [{"name": thread.name, "reason": reason} for thread, reason in self.near],
             "apart": [one.as_json() for one in self.separations],
             "says": list(self.says),
@@ -123,12 +130,16 @@ class ThreadSet:
 
 
 def threads_for(diameter: Measured, pitch: Measured | None, day: date, k: float = COVERAGE_FACTOR) -> ThreadSet:
-    """The set of threads that a screw of this outer diameter and pitch can be, preferred sizes first.
+    """The set of threads that a screw of this outer diameter and pitch can be, those that agree best first.
 
+    Among equals preferred sizes stand first.
     `pitch` None: it was not measured, and does not exclude anything.
     """
     every = known_threads(day)
-    fits = [thread for thread in every if not _misses(thread, diameter, pitch, k)]
+    fits = sorted(
+        (thread for thread in every if not _misses(thread, diameter, pitch, k)),
+        key=lambda thread: -round(_agreement(thread, diameter, pitch, k), 6),
+    )
     near = sorted(
         (thread for thread in every if thread not in fits and _is_near(thread, diameter, pitch, k)),
         key=lambda thread: (thread.limits.outside(diameter.value), thread.name),
@@ -188,6 +199,13 @@ def _limits(name: str, family: Family, d: float, pitch: float, day: date) -> tup
     coarser = next((row for row in read if row[0] >= pitch - _HAIR), read[-1])
     width = (coarser[1] - coarser[2]) * max(1.0, pitch / coarser[0])
     return Window(d - width, d), "bracket"
+
+
+def _agreement(thread: Thread, diameter: Measured, pitch: Measured | None, k: float) -> float:
+    pairs = [(thread.limits, diameter)]
+    if pitch is not None:
+        pairs.append((Window(thread.pitch, thread.pitch), pitch))
+    return agreement(pairs, k)
 
 
 def _misses(thread: Thread, diameter: Measured, pitch: Measured | None, k: float) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -11,6 +12,20 @@ from unfasten.evidence.quantity import Quantity
 
 #: limits are widened by so many standard uncertainties; 2 gives about 95 % coverage (JCGM 100, 6.3.3)
 COVERAGE_FACTOR: Final = 2.0
+
+
+def agreement(pairs: Iterable[tuple[Window, Measured]], k: float = COVERAGE_FACTOR) -> float:
+    """How well lengths agree with the limits of a size [%], the worst of them: 100 within its limits.
+
+    Outside it is the share of readings that would lie at least so far out if the true length were at the nearest limit,
+    of a normal distribution whose `k` standard uncertainties hold about 95 % (JCGM 100, 6.3.3): 4.6 % where limits
+    widened by `k` end. It ranks sizes, and is no probability that one of them is the right one.
+
+    >>> round(agreement([(Window(1.886, 1.981), Measured(1.99, 0.009))]), 1)
+    31.7
+    """
+    worst = max((window.outside(length.value) / length.u for window, length in pairs), default=0.0)
+    return 100 * math.erfc(worst * COVERAGE_FACTOR / k / math.sqrt(2))
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +78,11 @@ def measured(quantity: Quantity, what: str) -> Measured:
     if length.value <= 0:
         raise CallError("identify.no-length", what, "a length is more than 0", "measure it again")
     return length
+
+
+def rounded(percent: float | None) -> float | None:
+    """A share to a tenth of a percent; None stays unknown."""
+    return None if percent is None else round(percent, 1)
 
 
 def places_for(u: float) -> int:

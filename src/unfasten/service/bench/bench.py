@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from threading import RLock
@@ -284,22 +284,43 @@ class Bench:
 
     def add_measurements(self, sent: Sent, by: str | None, figures: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
         """Put figures measured on a photo on the sheet, under ids of their own, as one line that can be withdrawn."""
+        told = (f"{one['name']}{' of ' + one['of'] if one.get('of') else ''} {one['value']}" for one in figures)
+        words = f"Measured: {', '.join(told)}"
+
+        def pieces(tree: Mapping[str, Any]) -> tuple[Sequence[Piece], str]:
+            names = fresh_ids(tree.get("measurements") or {}, "m", len(figures))
+            both = zip(names, figures, strict=True)
+            return [Piece("put", {"at": f"measurements.{name}", "value": dict(one)}) for name, one in both], words
+
+        return self.put_line(sent, by, pieces)
+
+    def put_line(
+        self, sent: Sent, by: str | None, make: Callable[[Mapping[str, Any]], tuple[Sequence[Piece], str]]
+    ) -> dict[str, Any]:
+        """Put objects on the sheet as one line that can be withdrawn; `make` gives them, and their words, of the tree.
+
+        Sent again it adds nothing. `ids` of the answer are those of its measurements. Raises `DataError` for an object
+        that the record cannot hold.
+        """
         with self._lock:
             self.refresh()
-            tree = self._folder.peek()
-            names = fresh_ids(tree.get("measurements") or {}, "m", len(figures))
-            for name, figure in zip(names, figures, strict=True):
-                check_value(tree, "measurements", name, figure)
-            pieces = [
-                Piece("put", {"at": f"measurements.{name}", "value": dict(figure)})
-                for name, figure in zip(names, figures, strict=True)
-            ]
-            told = (f"{one['name']}{' of ' + one['of'] if one.get('of') else ''} {one['value']}" for one in figures)
-            words = f"Measured: {', '.join(told)}"
-            drafts = piece_drafts(self._folder, self.record, sent, by, pieces, {})
-            self.store.append(line_draft(self.record, sent, by, words, len(drafts)), *drafts)
-            self.refresh()
-            return {"ids": names, "words": words}
+            if str(sent.id) in self._folder:
+                held = self._folder.entry(str(sent.id))
+                taken, places = self._again(held), [str(one.tree["at"]) for one in pieces_of(self._folder, held.id)]
+            else:
+                tree = self._folder.peek()
+                pieces, words = make(tree)
+                places = [str(piece.body["at"]) for piece in pieces]
+                for place, piece in zip(places, pieces, strict=True):
+                    section, _, name = place.partition(".")
+                    check_value(tree, section, name, piece.body["value"])
+                base = bases(self._entries, places, sent.seen, self._folder.whole.id if self._folder.whole else None)
+                drafts = piece_drafts(self._folder, self.record, sent, by, pieces, base)
+                kept = self.store.append(line_draft(self.record, sent, by, words, len(drafts)), *drafts)
+                self.refresh()
+                taken = Taken(str(sent.id), kept[0].entry.seq, True, words, True, _told(kept))
+            ids = [place.partition(".")[2] for place in places if place.startswith("measurements.")]
+            return taken.as_json() | {"ids": ids}
 
     # ---- answers -----------------------------------------------------------------------------------------------------
 
