@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -67,6 +68,13 @@ def browser(chromium: str) -> Iterator[Any]:
 @pytest.fixture
 def postgres_url() -> Iterator[str]:
     """URL of a PostgreSQL schema of the test's own, dropped afterwards."""
+    with postgres_schema() as url:
+        yield url
+
+
+@contextmanager
+def postgres_schema() -> Iterator[str]:
+    """Make a schema on the server that the tests were given, and drop it and its copies afterwards; give its URL."""
     base = os.environ.get("UNFASTEN_TEST_DB")
     if not base:
         missing("no PostgreSQL named: set UNFASTEN_TEST_DB to an URL such as postgresql+psycopg://root@127.0.0.1/test")

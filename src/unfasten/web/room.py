@@ -7,7 +7,7 @@ import json
 import logging
 from collections.abc import AsyncIterator, Callable
 from datetime import date
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from unfasten.evidence.errors import UnfastenError
 from unfasten.service.bench.answers import Answers
@@ -18,6 +18,7 @@ from unfasten.web.panels import panels, question_panel
 #: other servers on the same database are looked after this often [s]
 POLL_S: Final = 2.0
 QUIET_S: Final = 15.0
+T = TypeVar("T")
 #: messages that a page may be behind before it has to begin anew
 BEHIND: Final = 200
 
@@ -33,6 +34,7 @@ class Room:
         self._seq = 0
         self._last: Answers | None = None
         self._task: asyncio.Task[None] | None = None
+        self._busy: set[asyncio.Future[Any]] = set()
 
     def start(self) -> None:
         """Begin to work, in the loop that is running."""
@@ -49,10 +51,18 @@ class Room:
             self.start()
 
     async def stop(self) -> None:
-        """Stop working."""
+        """Stop working; what a thread had begun is waited for, as the store is closed next."""
         if self._task is not None:
             self._task.cancel()
             await asyncio.gather(self._task, return_exceptions=True)
+        await asyncio.gather(*self._busy, return_exceptions=True)
+
+    async def _aside(self, work: Callable[..., T], *given: Any, **named: Any) -> T:
+        """Do work in a thread, which goes on to its end even if who waits for it does not."""
+        doing = asyncio.ensure_future(asyncio.to_thread(work, *given, **named))
+        self._busy.add(doing)
+        doing.add_done_callback(self._busy.discard)
+        return await asyncio.shield(doing)
 
     def hush(self) -> None:
         """End every stream; pages come back by themselves."""
@@ -66,7 +76,7 @@ class Room:
         queue: asyncio.Queue[str] = asyncio.Queue(BEHIND)
         self.listeners.add(queue)
         try:
-            rows = await asyncio.to_thread(self.bench.rows, after)
+            rows = await self._aside(self.bench.rows, after)
             yield message("rows", [row.as_json() for row in rows])
             self.wake.set()
             self._last = None
@@ -75,7 +85,7 @@ class Room:
                     told = await asyncio.wait_for(queue.get(), QUIET_S)
                 except TimeoutError:
                     told = ": still here\n\n"
-                if queue not in self.listeners or not await asyncio.to_thread(welcome):
+                if queue not in self.listeners or not await self._aside(welcome):
                     return
                 yield told
         finally:
@@ -104,19 +114,19 @@ class Room:
                 self.tell("trouble", {"message": error.message, "try": error.remedy, "code": error.code})
 
     async def _round(self) -> None:
-        seq = await asyncio.to_thread(self.bench.refresh)
+        seq = await self._aside(self.bench.refresh)
         if seq > self._seq:
-            rows = {row.id: row.as_json() for row in await asyncio.to_thread(self.bench.rows)}
+            rows = {row.id: row.as_json() for row in await self._aside(self.bench.rows)}
             self.tell("rows", [row for name, row in rows.items() if self._rows.get(name) != row])
             self._rows, self._seq = rows, seq
         if not self.listeners or (self._last is not None and self._last.seq == seq):
             return
-        answers = await asyncio.to_thread(self.bench.answers)
+        answers = await self._aside(self.bench.answers)
         self._last = answers
-        self.tell("answers", await asyncio.to_thread(panels, answers))
+        self.tell("answers", await self._aside(panels, answers))
         for search in (False, True):  # the quick estimate first, then the exact order if nothing new has come
             if not self.wake.is_set():
-                asked = await asyncio.to_thread(self.bench.with_questions, answers, search=search)
+                asked = await self._aside(self.bench.with_questions, answers, search=search)
                 self.tell("questions", {"seq": asked.seq, "html": question_panel(asked), "exact": search})
 
 

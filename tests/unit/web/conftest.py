@@ -13,3 +13,11 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
     """A lab with a reader, a recorder and a publisher signed in."""
     with running(settings(tmp_path_factory.mktemp("lab"), most_bytes=400_000)) as made:
         yield made
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
+def ledger_in(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
+    """Have the ledger in a file of the workspace, or in a PostgreSQL database as a lab has it."""
+    if request.param == "postgresql":
+        monkeypatch.setenv("UNFASTEN_DB", request.getfixturevalue("postgres_url"))
+    return str(request.param)

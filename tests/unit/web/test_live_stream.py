@@ -19,7 +19,7 @@ ROOM = f"/api/records/{RECORD}/lines"
 
 
 @pytest.fixture
-def fresh(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Lab]:
+def fresh(tmp_path: Path, ledger_in: str, monkeypatch: pytest.MonkeyPatch) -> Iterator[Lab]:
     """A lab of the test's own, whose streams look often whether they are still welcome."""
     monkeypatch.setattr(room, "QUIET_S", 0.2)
     with running(settings(tmp_path)) as made:

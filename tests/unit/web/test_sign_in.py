@@ -18,7 +18,7 @@ from unfasten.web import signin
 
 
 @pytest.fixture
-def fresh(tmp_path: Path) -> Iterator[Lab]:
+def fresh(tmp_path: Path, ledger_in: str) -> Iterator[Lab]:
     """A lab of the test's own."""
     with running(settings(tmp_path)) as made:
         yield made

@@ -15,7 +15,7 @@ ROOM = f"/api/records/{RECORD}"
 
 
 @pytest.fixture
-def lab(tmp_path: Path) -> Iterator[Lab]:
+def lab(tmp_path: Path, ledger_in: str) -> Iterator[Lab]:
     """A lab with a back cover on the sheet, which everybody has seen."""
     with running(settings(tmp_path)) as made:
         made.ask("POST", f"{ROOM}/lines", "cora", json=lines("part back-cover"))
