@@ -57,7 +57,7 @@ def route_head(reach: Reach) -> str:
     if reach.low is None or route is None:
         return f"{reach.target}: not reachable: {reach.reason}"
     head = f"{reach.target}: {span(reach.low.steps, None if reach.high is None else reach.high.steps)} steps"
-    if reach.additions:
+    if reach.additions.high:
         head += f" and {reach.additions} for pairing"
     proof = "proven" if route.proven else f"not proven; no route is below {_text(route.bound)}"
     return f"{head}, {_text(route.time)} s ({proof})"

@@ -33,10 +33,10 @@ def _matrix(matrix: Matrix) -> Iterator[str]:
     filled, matter = matrix.filled
     yield f"{clean(matrix.record.product.name)}: {matrix.state}, {filled} of {matter} cells that matter are filled"
     if matrix.recorded is not None:
-        yield f"  index as recorded {matrix.recorded}, with pairing as tested {matrix.tested}"
+        yield f"  index as recorded {matrix.recorded}, as tested {matrix.tested}"
+        yield f"  if parts that were not tested may be paired {matrix.opened}"
     for fact in matrix.contradictions:
-        said, seen = ", ".join(fact.recorded) or "none", ", ".join(fact.shown or ()) or "none"
-        yield f"  look again: {fact.part} lists pairing {said}, tests show {seen} ({', '.join(fact.tests)})"
+        yield clean(f"  look again: {fact.part}: {fact.pairing.why}")
     rows = [["part", *(clean(column.title, NAME) for column in matrix.columns)]]
     rows += [[clean(line.name, NAME), *(_text(cell) for cell in line.cells)] for line in matrix.lines]
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
@@ -46,8 +46,14 @@ def _matrix(matrix: Matrix) -> Iterator[str]:
 
 
 def _text(cell: Cell) -> str:
-    if cell.is_gap:
+    if cell.is_gap and cell.state == "untested":
         return "*"
+    if cell.is_gap:
+        return f"{_word(cell)} *"
     if cell.state == "untested":
         return "(x)" if cell.answer == "does not fit" else "–"
+    return _word(cell)
+
+
+def _word(cell: Cell) -> str:
     return {"not-powered": "went in", "after-pairing": "after pairing"}.get(cell.state, cell.state.replace("-", " "))

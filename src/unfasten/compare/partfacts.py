@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from unfasten.compare.build import both, difference, worse
-from unfasten.compare.difference import Difference, Effect, Evidence
+from unfasten.compare.difference import Difference, Effect, Evidence, Side
 from unfasten.compare.holes import Fit, fit_holes
 from unfasten.compare.measured import Change, change_of, combined
 from unfasten.compare.sides import Pair
 from unfasten.evidence.quantity import Quantity
+from unfasten.record.paired import Paired, paired
 from unfasten.record.part import Cable, Part
 
 NOT_STATED = "not stated"
@@ -54,10 +55,22 @@ class _Two:
         if a != b:
             texts = (", ".join(a) or "none", ", ".join(b) or "none")
             yield self._make("hazard", "hazards", texts, worse(len(a), len(b)))
-        one, other = sorted(set(self.a.pairing)), sorted(set(self.b.pairing))
-        if one != other:
-            texts = (", ".join(one) or "none", ", ".join(other) or "none")
-            yield self._make("paired", "pairing", texts, worse(len(one), len(other)))
+        yield from self._pairing()
+
+    def _pairing(self) -> Iterator[Difference]:
+        """By the records and their swap tests; none where what is open on one side may be what the other needs."""
+        one, other = (
+            paired(side.record, name) for side, name in zip((self.pair.before, self.pair.after), self.ids, strict=True)
+        )
+        if {*one.least, *other.least} <= set(one.most) & set(other.most):
+            return
+        sides: tuple[tuple[Side, Paired], ...] = (("before", one), ("after", other))
+        shown = [
+            Evidence(side, f"swap_tests.{test}", found.why, "record") for side, found in sides for test in found.tests
+        ]
+        evidence = [*both(self.at("pairing"), (_needs(one), _needs(other)), measured=False), *shown]
+        effect = worse(len(one.least), len(other.least))
+        yield self._make("paired", "pairing", (_needs(one), _needs(other)), effect, evidence=evidence)
 
     def _texts(self) -> Iterator[Difference]:
         if self.a.role != self.b.role:
@@ -191,6 +204,11 @@ def _spare(cable: Cable) -> Quantity | None:
         return None
     u = cable.length.u_si if cable.needed.u is None else combined(cable.length.u_si, cable.needed.u_si)
     return Quantity(cable.length.si - cable.needed.si, "mm", u)
+
+
+def _needs(found: Paired) -> str:
+    least = ", ".join(found.least) or "none"
+    return least if found.is_known else f"{least} to {', '.join(found.most)}"
 
 
 def _plain(quantity: Quantity | None) -> str:

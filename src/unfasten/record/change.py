@@ -126,8 +126,10 @@ def read_changed(record: Record, texts: Sequence[str]) -> Reading:
     for text in texts:
         try:
             made = copy.deepcopy(tree)
-            edit_tree(made, parse_edit(text))
-            tree = made
+            edit = parse_edit(text)
+            edit_tree(made, edit)
+            tests = made.get("swap_tests", {})
+            tree = made | {"swap_tests": {name: test for name, test in tests.items() if not _overtakes(edit, test)}}
         except EditError as error:
             wrong.append(Finding("error", error.code, text, error.message, error.mend))
     reading = read_tree(tree)
@@ -157,8 +159,20 @@ def changed(record: Record, edits: Iterable[Edit]) -> Record:
         tree = {section: {name: whole[name].model_dump(mode="json", by_alias=True, exclude_defaults=True)}}
         edit_tree(tree, edit)
         entry = type(whole[name]).model_validate(tree[section][name])
-        record = record.model_copy(update={section: {**whole, name: entry}})
+        more: dict[str, Any] = {section: {**whole, name: entry}}
+        if edit.path[-1] == "pairing":
+            tests = record.swap_tests
+            more["swap_tests"] = {n: t for n, t in tests.items() if not _overtakes(edit, t.model_dump(mode="json"))}
+        record = record.model_copy(update=more)
     return record
+
+
+def _overtakes(edit: Edit, test: Any) -> bool:
+    """Whether a change makes another product of the one that a swap test was made with: its part pairs otherwise."""
+    if not isinstance(test, dict) or not isinstance(test.get("donor"), dict):
+        return False
+    own = test["donor"].get("source") == "same-model"
+    return own and edit.path[0] == "parts" and edit.path[2:] == ("pairing",) and test.get("part") == edit.path[1]
 
 
 def edit_tree(tree: dict[str, Any], edit: Edit) -> None:

@@ -1,4 +1,4 @@
-"""What swap tests contradict: the pairing that the record lists, or their own words."""
+"""What swap tests contradict: the pairing that the record lists, one another, or their own words."""
 
 from __future__ import annotations
 
@@ -7,20 +7,25 @@ from collections.abc import Iterator
 from unfasten.evidence.place import shown
 from unfasten.record.place import Remark
 from unfasten.record.record import Record
-from unfasten.record.swaptest import SwapTest, swap_facts
+from unfasten.record.swapfact import swap_facts
+from unfasten.record.swaptest import SwapTest
 
 
 def swap_remarks(record: Record) -> Iterator[Remark]:
-    """Yield a remark for each swap test that contradicts itself, and for each part whose pairing tests contradict."""
+    """Yield a remark for each test that contradicts itself, and for each part whose pairing tests do not settle."""
     for name, test in record.swap_tests.items():
         yield from _itself(record, name, test)
-    for fact in swap_facts(record).values():
-        if fact.agrees is False:
-            said = ", ".join(fact.recorded) or "no pairing"
-            seen = ", ".join(fact.shown or ()) or "none"
-            message = f"the record lists {said}, but parts of the same model needed {seen} ({', '.join(fact.tests)})"
+    for fact in swap_facts(record).values() if record.swap_tests else ():
+        found, at = fact.pairing, ("parts", fact.part, "pairing")
+        if found.agrees is False:
             mend = "correct the pairing of the part, or repeat the test with the software noted"
-            yield Remark(("parts", fact.part, "pairing"), "record.swap-against-pairing", message, mend)
+            yield Remark(at, "record.swap-against-pairing", found.why, mend)
+        elif found.basis == "conflict":
+            mend = "repeat the test with another unit; where software differs, write 'software' and 'on' in each"
+            yield Remark(at, "record.swap-conflict", found.why, mend)
+        elif found.basis == "open":
+            mend = "repeat the test with a sound part, and write what the device asked for in 'asked'"
+            yield Remark(at, "record.swap-open", found.why, mend)
 
 
 def _itself(record: Record, name: str, test: SwapTest) -> Iterator[Remark]:

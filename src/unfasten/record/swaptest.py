@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final, Literal
 
 from unfasten.record.types import Day, Id, Noun, Text
@@ -64,36 +63,6 @@ class SwapTest(Noun):
         return "limited" if self.lost or self.messages else "accepted"
 
 
-@dataclass(frozen=True, slots=True)
-class SwapFact:
-    """What the swap tests of a record show of one part.
-
-    `cells`: the state by source of the donor, `untested` where there is no test. `recorded` is the pairing that the
-    record lists. `shown` is the pairing that tests with parts of the same model show; None: they do not show it.
-    `agrees` tells whether the two are the same; None where nothing is shown.
-    """
-
-    part: str
-    role: str | None
-    cells: Mapping[Source, State]
-    recorded: tuple[Pairing, ...]
-    shown: tuple[Pairing, ...] | None
-    agrees: bool | None
-    tests: tuple[str, ...]
-
-
-def swap_facts(record: Record) -> dict[str, SwapFact]:
-    """Give what is shown of every part that a swap test or `pairing` speaks of, or that has a role; parts in order.
-
-    Pure: for rules that ask whether a replacement works without pairing, or after it.
-    """
-    return {
-        name: _fact(record, name)
-        for name, part in record.parts.items()
-        if not part.stays and (part.role not in (None, "other") or part.pairing or swaps_of(record, name))
-    }
-
-
 def swaps_of(record: Record, part: str, source: Source | None = None) -> dict[str, SwapTest]:
     """Give the swap tests of a part, of one source or all, oldest first (no day: before all; then by id)."""
     found = [(n, t) for n, t in record.swap_tests.items() if t.part == part and source in (None, t.donor.source)]
@@ -104,23 +73,3 @@ def cell_state(tests: Iterable[SwapTest]) -> State:
     """Give the state of a cell: that of its last test, `untested` without one."""
     states: list[State] = [test.state for test in tests]
     return states[-1] if states else "untested"
-
-
-def _fact(record: Record, name: str) -> SwapFact:
-    part = record.parts[name]
-    cells = {source: cell_state(swaps_of(record, name, source).values()) for source in SOURCES}
-    recorded = tuple(sorted(set(part.pairing)))
-    shown = _pairing_shown(swaps_of(record, name, "same-model").values())
-    agrees = None if shown is None else shown == recorded
-    return SwapFact(name, part.role, cells, recorded, shown, agrees, tuple(swaps_of(record, name)))
-
-
-def _pairing_shown(tests: Iterable[SwapTest]) -> tuple[Pairing, ...] | None:
-    """Pairing by the last test that shows it: asked for, or accepted in full with nothing asked, lost or said."""
-    shown: tuple[Pairing, ...] | None = None
-    for test in tests:
-        if test.asked:
-            shown = tuple(sorted(set(test.asked)))
-        elif test.state == "accepted":
-            shown = ()
-    return shown

@@ -170,11 +170,11 @@ def is_open(reach: Reach) -> bool:
 
 def span_of(reach: Reach, record: Record) -> tuple[int, int]:
     """Steps from the least not excluded to the most; no route counts one more than any route could take."""
-    none = most_steps(record) + reach.additions + 1
+    none = most_steps(record) + reach.additions.high + 1
     if reach.low is None:
         return none, none
     low = reach.low.steps if reach.low.proven else -int(-reach.low.bound // 1)
-    return low + reach.additions, none if reach.high is None else reach.high.steps + reach.additions
+    return low + reach.additions.low, none if reach.steps_high is None else reach.steps_high
 
 
 def most_steps(record: Record) -> int:

@@ -47,6 +47,18 @@ class Route:
 
 
 @dataclass(frozen=True, slots=True)
+class Additions:
+    """Steps that pairing adds to a part, at least and at most; the two differ where swap tests leave it open."""
+
+    low: int = 0
+    high: int = 0
+
+    def __str__(self) -> str:
+        """`5`, or `0 to 10`."""
+        return str(self.low) if self.low == self.high else f"{self.low} to {self.high}"
+
+
+@dataclass(frozen=True, slots=True)
 class Reach:
     """How deep a part sits: the best route if no unknown cover is real (`low`) and if all are (`high`).
 
@@ -57,15 +69,15 @@ class Reach:
     target: str
     low: Route | None
     high: Route | None
-    additions: int = 0
+    additions: Additions = Additions()
     reason: str | None = None
 
     @property
     def steps_low(self) -> int | None:
         """Steps of the low route with the pairing additions."""
-        return None if self.low is None else self.low.steps + self.additions
+        return None if self.low is None else self.low.steps + self.additions.low
 
     @property
     def steps_high(self) -> int | None:
         """Steps of the high route with the pairing additions."""
-        return None if self.high is None else self.high.steps + self.additions
+        return None if self.high is None else self.high.steps + self.additions.high

@@ -54,7 +54,7 @@ class Taking:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """A shortest route. `steps` with the additions for pairing; `bound` is the least that was not excluded.
+    """A shortest route. `steps` with the steps for pairing; `bound` is the least that was not excluded.
 
     The two are equal where the route is proven shortest.
     """
@@ -75,17 +75,37 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True)
+class Pairing:
+    """Steps for remote notification and authorisation of a part, at least and at most; counted in its routes.
+
+    `why` says what they rest on, `tests` are the swap tests that speak of them. `untested`: steps that could come on
+    top if nothing is known but that the record lists no pairing; 0 where that cannot be.
+    """
+
+    low: int = 0
+    high: int = 0
+    why: str = ""
+    tests: tuple[str, ...] = ()
+    untested: int = 0
+
+    @property
+    def is_known(self) -> bool:
+        """Tell whether the swap tests leave nothing open."""
+        return self.low == self.high
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
     """A part with a role. `low` and `high` are its routes if no, or every, unknown cover is real.
 
-    `additions` are the steps for pairing, counted in the routes. `reason` says why a route is missing.
+    `reason` says why a route is missing.
     """
 
     id: str
     role: str
     low: Way | None = None
     high: Way | None = None
-    additions: int = 0
+    pairing: Pairing = Pairing()
     reason: str | None = None
 
     def unknown(self) -> Mapping[str, tuple[str, ...]]:

@@ -7,12 +7,14 @@ from collections.abc import Mapping
 from datetime import date
 
 from unfasten.record.fold import fold_log
+from unfasten.record.paired import paired
 from unfasten.record.record import Record
+from unfasten.routes.pairing import untested
 from unfasten.routes.result import Action, Reach, Route
 from unfasten.routes.unknown import Unknown, unknown_covers
 from unfasten.rules.assessment import Assessment
 from unfasten.rules.engine import assess as assess_product
-from unfasten.rules.facts import Piece, Product, Taking, Undoing, Way
+from unfasten.rules.facts import Pairing, Piece, Product, Taking, Undoing, Way
 from unfasten.rules.library import edition
 from unfasten.service.report_words import NAME, clean, joint_name, tool_name, words
 
@@ -58,8 +60,9 @@ def product_of(record: Record, reaches: Mapping[str, Reach]) -> Product:
     """The facts that rules judge: parts with a role and their routes, tools, and what the maker offers."""
     folded = fold_log(record)
     unknown = unknown_covers(folded)
+    untried = untested(folded)
     pieces = tuple(
-        _piece(folded, unknown, name, str(part.role), reaches.get(name))
+        _piece(folded, unknown, name, str(part.role), reaches.get(name), untried.get(name, 0))
         for name, part in folded.parts.items()
         if part.role not in _NO_PRIORITY
     )
@@ -75,12 +78,15 @@ def names_of(record: Record) -> dict[str, str]:
     return out | {f"tools.{name}": tool_name(record, name) for name in record.tools}
 
 
-def _piece(record: Record, unknown: Unknown, name: str, role: str, reach: Reach | None) -> Piece:
+def _piece(record: Record, unknown: Unknown, name: str, role: str, reach: Reach | None, untried: int) -> Piece:
     if reach is None:
         reason = "it is the part that stays" if record.parts[name].stays else "no route was searched"
         return Piece(name, role, reason=reason)
-    low, high = (_way(record, unknown, route, reach.additions) for route in (reach.low, reach.high))
-    return Piece(name, role, low, high, reach.additions, reach.reason)
+    more = reach.additions
+    low, high = _way(record, unknown, reach.low, more.low), _way(record, unknown, reach.high, more.high)
+    known = paired(record, name)
+    pairing = Pairing(more.low, more.high, known.why if more.high or known.tests else "", known.tests, untried)
+    return Piece(name, role, low, high, pairing, reach.reason)
 
 
 def _way(record: Record, unknown: Unknown, route: Route | None, additions: int) -> Way | None:

@@ -14,6 +14,7 @@ from typing import Final
 from unfasten.evidence.place import Path
 from unfasten.record.change import BY_HAND, NONE, Edit, Op
 from unfasten.record.fold import lift_of
+from unfasten.record.paired import paired
 from unfasten.record.part import Lift
 from unfasten.record.record import Record
 from unfasten.routes.revision import Touch
@@ -62,7 +63,7 @@ def catalogue(record: Record, events: Sequence[Touch], targets: Sequence[str]) -
     out += [
         _change(("parts", name, "pairing"), "=", NONE, f"no pairing of {name}")
         for name in targets
-        if record.parts[name].pairing
+        if paired(record, name).most
     ]
     return out
 

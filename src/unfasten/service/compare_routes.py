@@ -11,7 +11,7 @@ from unfasten.compare.difference import Difference, Effect, Evidence, Side
 from unfasten.compare.sides import Pair
 from unfasten.compare.structure import Structure
 from unfasten.record.record import Record
-from unfasten.routes.result import Reach, Route
+from unfasten.routes.result import Additions, Reach, Route
 from unfasten.service.report_words import seconds
 
 _NO_PRIORITY = (None, "other")
@@ -56,7 +56,7 @@ def depth_of(record: Record, reach: Reach | None) -> Depth | None:
     times = sorted(route.time for route in routes)
     tools = {tool for route in routes for action in route.actions for tool in action.tools}
     return Depth(
-        (reach.low.steps + reach.additions, reach.steps_high),
+        (reach.low.steps + reach.additions.low, reach.steps_high),
         (times[0], times[-1] if reach.high is not None else None),
         tuple(sorted(record.tools[tool].name for tool in tools)),
         all(route.proven for route in routes),
@@ -136,9 +136,9 @@ def _routes(side: Side, record: Record, reach: Reach) -> Iterator[Evidence]:
             yield Evidence(side, f"routes.{reach.target}.{name}", _words(record, route, reach.additions), "computed")
 
 
-def _words(record: Record, route: Route, additions: int) -> str:
+def _words(record: Record, route: Route, additions: Additions) -> str:
     acts = [f"{action.do} {action.id}" for action in route.actions if action.do != "prepare"]
-    pairing = f" and {additions} for pairing" if additions else ""
+    pairing = f" and {additions} for pairing" if additions.high else ""
     proof = "" if route.proven else f", not proven: at least {float(route.bound):g}"
     return f"{route.steps} steps{pairing}, {seconds(route.time)} s{proof}: " + ", ".join(acts)
 

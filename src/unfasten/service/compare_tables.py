@@ -12,6 +12,7 @@ from unfasten.compare.interchange import Interchange
 from unfasten.compare.match import Row
 from unfasten.compare.sides import fastening
 from unfasten.evidence.interval import Interval, decimal_text
+from unfasten.record.paired import paired
 from unfasten.record.record import Record
 from unfasten.report.model.comparison import (
     CriterionRow,
@@ -125,7 +126,9 @@ def _facts(record: Record, name: str) -> tuple[str, ...]:
         lines.append(f"cable {part.cable.length}{needed}")
     lines.append(part.cable.connector if part.cable and part.cable.connector else "")
     lines.append(f"{len(part.holes)} holes" if part.holes else "")
-    lines.append(f"pairing: {', '.join(part.pairing)}" if part.pairing else "")
+    needs = paired(record, name)
+    maybe = f" (perhaps {', '.join(needs.most)})" if not needs.is_known else ""
+    lines.append(f"pairing: {', '.join(needs.least) or 'none'}{maybe}" if needs.most else "")
     lines.append(("held by " + "; ".join(joints)) if joints else "")
     return tuple(clean(line, 300) for line in lines if line)
 

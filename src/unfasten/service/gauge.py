@@ -68,7 +68,7 @@ class PartGauge:
         low, high = trial.least[self.part]
         more = additions(trial.changed_record, (self.part,))
         known = trial.half.get(self.part)
-        return (-(high + more), -(low + more), 0 if known is None else -known.time, 0)
+        return (-(high + more.high), -(low + more.low), 0 if known is None else -known.time, 0)
 
     def weight(self, name: str) -> Fraction:
         """One part, one weight."""
@@ -195,10 +195,10 @@ class IndexGauge:
         more = additions(trial.changed_record, (name,))
         low, high = (self._undoings(trial, joints) for joints in trial.joints(name))
         if name in trial.least:
-            fewest, most = (steps + more for steps in trial.least[name])
+            fewest, most = trial.least[name][0] + more.low, trial.least[name][1] + more.high
             return Way(fewest, fewest, low), Way(most, most, high)
         routes = trial.routes[name]
-        return _way(routes[0], more, low), None if routes[0] is None else _way(routes[1], more, high)
+        return _way(routes[0], more.low, low), None if routes[0] is None else _way(routes[1], more.high, high)
 
     def _undoings(self, trial: Trial, joints: frozenset[str]) -> tuple[Undoing, ...]:
         return tuple(self._undoing(trial, joint) for joint in sorted(joints))

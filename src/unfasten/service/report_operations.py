@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from string import ascii_uppercase
 
+from unfasten.record.paired import paired
 from unfasten.record.record import Record
 from unfasten.report.model.procedure import Operation, Procedure
 from unfasten.report.model.span import Caution
@@ -132,10 +133,12 @@ def _remark(record: Record, action: Action) -> str:
 
 
 def _additions(record: Record, reach: Reach) -> str:
-    if not reach.additions:
+    if not reach.additions.high:
         return ""
-    kinds = listing([f"remote {kind}" for kind in record.parts[reach.target].pairing])
-    return f"{reach.additions} steps are added for {kinds} of the serial number; they are not in the table."
+    found = paired(record, reach.target)
+    kinds = listing([f"remote {kind}" for kind in found.most])
+    text = f"{reach.additions} steps are added for {kinds} of the serial number; they are not in the table."
+    return f"{text} They rest on this: {clean(found.why, 400)}." if found.tests else text
 
 
 def _note(record: Record, unknown: Unknown, reach: Reach) -> str:
@@ -150,16 +153,16 @@ def _note(record: Record, unknown: Unknown, reach: Reach) -> str:
         return "Nothing open lies on the way: the route is the same whether or not the open covers are real."
     pairs = open_pairs(record, unknown, low.actions, high.actions)
     what = f"If it turns out that these do not cover: {'; '.join(pairs)}; then" if pairs else "With no open cover real,"
-    return f"The high route is shown. {what} {_saving(low, high, reach.additions)}."
+    return f"The high route is shown. {what} {_saving(low, high, reach)}."
 
 
-def _saving(low: Route, high: Route, additions: int) -> str:
+def _saving(low: Route, high: Route, reach: Reach) -> str:
     fewer = high.steps - low.steps
     time = f"{seconds(low.time)}\u00a0s instead of {seconds(high.time)}\u00a0s"
     if not fewer:
-        return f"the steps stay {high.steps + additions} and the time is {time}"
+        return f"the steps stay {reach.steps_high} and the time is {time}"
     noun = "step" if fewer == 1 else "steps"
-    return f"{fewer} {noun} fewer ({low.steps + additions} instead of {high.steps + additions}) and {time}"
+    return f"{fewer} {noun} fewer ({reach.steps_low} instead of {reach.steps_high}) and {time}"
 
 
 def _reassembly(actions: tuple[Action, ...]) -> str:

@@ -7,7 +7,7 @@ from datetime import date
 
 from unfasten.record.part import Part
 from unfasten.record.record import Record
-from unfasten.record.swaptest import SwapFact, swap_facts
+from unfasten.record.swapfact import SwapFact, swap_facts
 from unfasten.rules.case import Case, Subject
 from unfasten.rules.decide import Decision, Label, decide, measure
 from unfasten.rules.library import Head, heads, label_set, requirement_set
@@ -65,15 +65,18 @@ def case_of(record: Record) -> Case:
 
 
 def _subject(name: str, part: Part, named: str, swap: SwapFact | None) -> Subject:
-    """What is seen on the bench in a swap test outranks what the record lists; no entry at all is not known."""
-    shown = swap.shown if swap else None
-    pairing = shown if shown is not None else (part.pairing or None)
+    """What is seen on the bench in a swap test outranks what the record lists; no entry at all is not known.
+
+    Pairing that is surely needed is given even where more may be needed.
+    """
+    found = swap.pairing if swap else None
+    pairing = found.least if found and (found.least or found.basis == "tested") else None
     return Subject(
         name,
         named,
         part.name,
         pairing,
-        "measured" if shown is not None else "seen",
+        "measured" if found and found.basis != "listed" else "seen",
         tuple(swap.cells.items()) if swap else (),
         part.replacing.environment,
         part.replacing.skill,

@@ -8,9 +8,11 @@ from fractions import Fraction
 
 from unfasten.evidence.errors import CallError
 from unfasten.record.record import Record
-from unfasten.routes.result import Action, By, Reach, Route
+from unfasten.routes.result import Action, Additions, By, Reach, Route
 from unfasten.routes.solve import solve, solve_together
 from unfasten.service.cautions import Care, deference, product_cautions, route_cautions, stop_of
+
+_NONE = Additions()
 
 
 def reach_of(record: Record, by: By = "steps", to: Sequence[str] = (), budget_s: float = 2.0) -> dict[str, Reach]:
@@ -63,7 +65,7 @@ def _reach_json(reach: Reach, by: By) -> dict[str, object]:
     if low is None:
         return {"target": reach.target, "reachable": False, "steps": None, "time_s": None, "proven": True,
                 "actions": [], "reason": reach.reason}  # fmt: skip
-    steps = _span(low.steps + reach.additions, None if high is None else high.steps + reach.additions, by == "steps")
+    steps = _span(low.steps, None if high is None else high.steps, by == "steps", reach.additions)
     time = _span(low.time, None if high is None else high.time, by == "time")
     proven = low.proven and (high is None or high.proven)
     out: dict[str, object] = {
@@ -74,25 +76,31 @@ def _reach_json(reach: Reach, by: By) -> dict[str, object]:
         "proven": proven,
         "actions": [_action_json(action) for action in (high or low).actions],
     }
+    if reach.additions.high:
+        out["pairing"] = {"low": reach.additions.low, "high": reach.additions.high}
     if not proven:
-        out["bound"] = {"low": _bound(low, reach, by), "high": None if high is None else _bound(high, reach, by)}
+        more = reach.additions
+        least = None if high is None else _bound(high, more.high, by)
+        out["bound"] = {"low": _bound(low, more.low, by), "high": least}
     if reach.reason is not None:
         out["reason"] = reach.reason
     return out
 
 
-def _span(low: int | Fraction, high: int | Fraction | None, primary: bool) -> dict[str, int | float | None]:
+def _span(
+    low: int | Fraction, high: int | Fraction | None, primary: bool, more: Additions = _NONE
+) -> dict[str, int | float | None]:
     if high is not None and not primary:
         low, high = min(low, high), max(low, high)
-    return {"low": _number(low), "high": None if high is None else _number(high)}
+    return {"low": _number(low + more.low), "high": None if high is None else _number(high + more.high)}
 
 
 def _number(value: int | Fraction) -> int | float:
     return value if isinstance(value, int) else round(float(value), 6)
 
 
-def _bound(route: Route, reach: Reach, by: By) -> int | float:
-    return int(route.bound) + reach.additions if by == "steps" else _number(route.bound)
+def _bound(route: Route, more: int, by: By) -> int | float:
+    return int(route.bound) + more if by == "steps" else _number(route.bound)
 
 
 def _action_json(action: Action) -> dict[str, object]:

@@ -296,8 +296,8 @@ def _steps(reach: Reach) -> Value:
     if reach.low is None:
         return Value(look=_looks(reach))
     low = math.ceil(reach.low.bound) if not reach.low.proven else reach.low.steps
-    high = None if reach.high is None else Fraction(reach.high.steps + reach.additions)
-    return Value(low=Fraction(low + reach.additions), high=high, look=_looks(reach))
+    high = None if reach.steps_high is None else Fraction(reach.steps_high)
+    return Value(low=Fraction(low + reach.additions.low), high=high, look=_looks(reach))
 
 
 def _time(reach: Reach) -> Value:

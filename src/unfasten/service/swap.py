@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
@@ -13,10 +13,12 @@ from unfasten.compare.match import Row, align
 from unfasten.compare.place import Exchange
 from unfasten.evidence.interval import Interval
 from unfasten.record.fold import fold_log
+from unfasten.record.paired import noticed, paired
 from unfasten.record.record import Record
-from unfasten.record.swaptest import Source, State, SwapFact, SwapTest, cell_state, swap_facts, swaps_of
-from unfasten.routes.pairing import additions
-from unfasten.routes.result import Reach
+from unfasten.record.swapfact import SwapFact, swap_facts
+from unfasten.record.swaptest import Source, State, SwapTest, cell_state, swaps_of
+from unfasten.routes.pairing import additions, most_additions
+from unfasten.routes.result import Additions, Reach
 from unfasten.service.assess import DEFAULT_RULES, assess
 from unfasten.service.compare_routes import priority_parts
 
@@ -31,7 +33,8 @@ MATTER_RULE: Final = (
     "is common practice."
 )
 _PUBLIC: Final = ("battery", "display-assembly")
-_FULL_PAIRING: Final = 2
+#: the reading under which parts that were not tested may need any pairing
+_OPEN: Final = {"untested-pairing": "open"}
 
 
 @dataclass(frozen=True)
@@ -55,11 +58,16 @@ class Cell:
     why: str
     answer: Answer | None = None
     is_electric: bool = True
+    is_open: bool = False
 
     @property
     def is_gap(self) -> bool:
-        """Whether the cell matters and no test was made; a part that the device can notice needs one under power."""
-        return bool(self.why) and (self.state == "untested" or (self.is_electric and self.state == "not-powered"))
+        """Whether the cell matters and no test settles it.
+
+        A part that the device can notice needs a test under power, and one that leaves its pairing open another.
+        """
+        lacks_power = self.is_electric and self.state == "not-powered"
+        return bool(self.why) and (self.state == "untested" or lacks_power or self.is_open)
 
 
 @dataclass(frozen=True)
@@ -74,7 +82,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Gap:
-    """A test to run next; `points` is what the index could lose if the part were paired; None: nothing."""
+    """A test to run next; `points` is what of the index hangs on it; None: nothing."""
 
     record: int
     part: str
@@ -88,8 +96,8 @@ class Gap:
 class Matrix:
     """The swap tests of one record of the family.
 
-    `recorded` is the index as the record stands. `tested` counts pairing as tests show it, and untested parts as open:
-    from both kinds of pairing to what the record lists. None where the rules do not apply.
+    `recorded` is the index by the pairing that the record lists alone, `tested` the index with what tests show, as
+    `unfasten index` gives it. `opened` takes parts that were not tested as open too. None where the rules do not apply.
     """
 
     record: Record
@@ -98,6 +106,7 @@ class Matrix:
     facts: dict[str, SwapFact]
     recorded: Interval | None
     tested: Interval | None
+    opened: Interval | None
 
     @property
     def state(self) -> Literal["provisional", "complete"]:
@@ -112,8 +121,8 @@ class Matrix:
 
     @property
     def contradictions(self) -> tuple[SwapFact, ...]:
-        """Parts whose tests show another pairing than the record lists."""
-        return tuple(fact for fact in self.facts.values() if fact.agrees is False)
+        """Parts whose tests show another pairing than the record lists, or leave it open."""
+        return tuple(fact for fact in self.facts.values() if fact.agrees is False or not fact.pairing.is_known)
 
 
 @dataclass(frozen=True)
@@ -154,8 +163,8 @@ def _matrix(
         for name, part in record.parts.items()
         if name in shown
     )
-    recorded, tested, lost = _index(record, facts, on, rules)
-    return Matrix(record, columns, lines, facts, recorded, tested), lost
+    index, lost = _index(record, on, rules)
+    return Matrix(record, columns, lines, facts, *index), lost
 
 
 def _columns(records: Sequence[Record], number: int) -> tuple[Column, ...]:
@@ -185,7 +194,8 @@ def _cell(records: Sequence[Record], rows: Sequence[Row], number: int, part: str
     tests = {n: t for n, t in swaps_of(record, part, column.source).items() if _belongs(t, column)}
     answer = _answer(records, rows, number, part, column)
     why = _why(record, part, column, answer)
-    return Cell(cell_state(tests.values()), tuple(tests), why, answer, _is_electric(record, part))
+    is_open = column.source == "same-model" and not paired(record, part).is_known
+    return Cell(cell_state(tests.values()), tuple(tests), why, answer, _is_electric(record, part), is_open)
 
 
 def _is_electric(record: Record, part: str) -> bool:
@@ -240,42 +250,35 @@ def _decides(column: Column) -> bool:
 
 
 def _index(
-    record: Record, facts: dict[str, SwapFact], on: date, rules: str
-) -> tuple[Interval | None, Interval | None, dict[str, Fraction]]:
-    """Index as recorded, index as tests show pairing, and for each untested part what pairing could take from it."""
+    record: Record, on: date, rules: str
+) -> tuple[tuple[Interval | None, Interval | None, Interval | None], dict[str, Fraction]]:
+    """Index as recorded, as tested, and with untested parts open; and what pairing could take from it, by part."""
     from unfasten.routes.solve import solve
 
     if not assess(record, {}, on, rules).applies:
-        return None, None, {}
+        return (None, None, None), {}
     wanted = priority_parts(record)
     reaches = solve(record, wanted)
-    recorded = assess(record, reaches, on, rules).points
-    untested = [name for name in wanted if facts[name].shown is None and _is_electric(record, name)]
-    shown = {name: _paired(record, reach, facts[name]) for name, reach in reaches.items()}
-    full = {
-        name: _with(record, reach, _FULL_PAIRING) if name in untested else shown[name] for name, reach in shown.items()
-    }
-    best, least = assess(record, shown, on, rules).points, assess(record, full, on, rules).points
-    lost = {}
-    for name in untested:
-        alone = assess(record, {**shown, name: full[name]}, on, rules).points
-        if best is not None and alone is not None:
-            lost[name] = best.low - alone.low
-    tested = None if best is None or least is None else Interval(least.low, best.high)
-    return recorded, tested, lost
+    tested = assess(record, reaches, on, rules, effects=False).points
+    alone = record.model_copy(update={"swap_tests": {}})
+    listed = {name: replace(reach, additions=additions(alone, (name,))) for name, reach in reaches.items()}
+    recorded = assess(alone, listed, on, rules, effects=False).points
+    opened = assess(record, reaches, on, rules, _OPEN, effects=False).points
+    stakes = {name: _stake(record, reaches, name, on, rules) for name in reaches}
+    return (recorded, tested, opened), {name: points for name, points in stakes.items() if points is not None}
 
 
-def _paired(record: Record, reach: Reach, fact: SwapFact) -> Reach:
-    """The reach with the pairing that tests show; as recorded where they show none."""
-    return reach if fact.shown is None else _with(record, reach, len(fact.shown))
-
-
-def _with(record: Record, reach: Reach, kinds: int) -> Reach:
-    """The reach with so many kinds of pairing."""
-    pairing = ("notification", "authorisation")[:kinds]
-    part = record.parts[reach.target].model_copy(update={"pairing": pairing})
-    changed = record.model_copy(update={"parts": {**record.parts, reach.target: part}})
-    return replace(reach, additions=additions(changed, [reach.target]))
+def _stake(record: Record, reaches: Mapping[str, Reach], name: str, on: date, rules: str) -> Fraction | None:
+    """What the index could lose by the pairing of a part that is not known or was not tested; None: nothing."""
+    reach, found = reaches[name], paired(record, name)
+    if (found.tests and found.is_known) or (not found.tests and name not in noticed(record)):
+        return None
+    ends = (reach.additions.low, reach.additions.high) if found.tests else (0, most_additions())
+    best, least = (
+        assess(record, {**reaches, name: replace(reach, additions=Additions(steps, steps))}, on, rules, effects=False)
+        for steps in ends
+    )
+    return None if best.points is None or least.points is None else best.points.low - least.points.low
 
 
 def swaps_json(found: SwapFamily) -> dict[str, object]:
@@ -323,11 +326,16 @@ def _matrix_json(matrix: Matrix) -> dict[str, object]:
                 "recorded": list(fact.recorded),
                 "shown": None if fact.shown is None else list(fact.shown),
                 "agrees": fact.agrees,
+                "basis": fact.pairing.basis,
+                "least": list(fact.pairing.least),
+                "most": list(fact.pairing.most),
+                "why": fact.pairing.why,
             }
             for fact in matrix.facts.values()
         ],
         "index": {
             "recorded": matrix.recorded.as_json() if matrix.recorded else None,
             "as_tested": matrix.tested.as_json() if matrix.tested else None,
+            "untested_open": matrix.opened.as_json() if matrix.opened else None,
         },
     }

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from unfasten.record.record import Record
-from unfasten.record.swaptest import SwapFact
+from unfasten.record.swapfact import SwapFact
 from unfasten.report.model.swaps import NextTest, SwapCell, SwapPage, SwapRow, SwapTable
 from unfasten.service.assess import DEFAULT_RULES
 from unfasten.service.compare_page import family_title
@@ -59,7 +59,8 @@ def page_of(found: SwapFamily) -> SwapPage:
 
 def _table(matrix: Matrix) -> SwapTable:
     filled, matter = matrix.filled
-    index = "" if matrix.recorded is None else f"{matrix.recorded} as recorded, {matrix.tested} with pairing as tested"
+    index = "" if matrix.recorded is None else f"{matrix.recorded} as recorded, {matrix.tested} as tested, "
+    index += f"{matrix.opened} if parts not tested may be paired" if index else ""
     return SwapTable(
         id=matrix.record.product.id,
         name=clean(matrix.record.product.name, NAME),
@@ -77,16 +78,21 @@ def _row(matrix: Matrix, line: Line) -> SwapRow:
         part=line.part,
         name=clean(line.name, NAME),
         pairing=_pairing(fact),
-        disagrees=fact.agrees is False,
+        disagrees=fact.agrees is False or not fact.pairing.is_known,
         cells=tuple(_cell(matrix, cell) for cell in line.cells),
     )
 
 
 def _pairing(fact: SwapFact) -> str:
-    recorded = ", ".join(fact.recorded) or "none listed"
-    if fact.shown is None:
+    found, recorded = fact.pairing, ", ".join(fact.recorded) or "none listed"
+    if not found.tests:
         return f"{recorded}; not tested"
-    return f"{recorded}; confirmed" if fact.agrees else f"{recorded}; tests show {', '.join(fact.shown) or 'none'}"
+    if found.is_known and found.basis == "listed":
+        return f"{recorded}; tests leave it open"
+    if found.is_known:
+        return f"{recorded}; {'confirmed' if fact.agrees else 'tests show ' + (', '.join(found.least) or 'none')}"
+    says = "tests contradict one another" if found.basis == "conflict" else "tests leave it open"
+    return f"{recorded}; {says}: {', '.join(found.least) or 'none'} to {', '.join(found.most)}"
 
 
 def _cell(matrix: Matrix, cell: Cell) -> SwapCell:

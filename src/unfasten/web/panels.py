@@ -12,7 +12,7 @@ from unfasten.service.report_score import rating_of
 from unfasten.web.render import fragment
 
 #: codes of findings in which the log contradicts the model, or a swap test the record
-CONTRADICTIONS = ("record.log-", "record.swap-against")
+CONTRADICTIONS = ("record.log-", "record.swap-against", "record.swap-conflict")
 NAMES = ("readouts", "index", "depth", "findings", "expected")
 
 

@@ -9,7 +9,7 @@ import pytest
 from unfasten.record.check import check_record
 from unfasten.record.read import read_tree
 from unfasten.record.record import FORMAT, Record
-from unfasten.record.swaptest import swap_facts
+from unfasten.record.swapfact import swap_facts
 
 
 def tree(tests: dict[str, Any], pairing: list[str] | None = None) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from support.hand_product import answer, node, piece, product, route, span
+from unfasten.rules.facts import Pairing
 
 
 def test_points_fall_with_the_steps_of_the_high_route() -> None:
@@ -78,5 +79,5 @@ def test_the_hinge_decides_the_shares(category: str, hinge: bool, depth: str, fa
 
 
 def test_the_pairing_additions_are_named() -> None:
-    made = product(piece("cell", "battery", route(16), additions=10))
+    made = product(piece("cell", "battery", route(16), pairing=Pairing(10, 10)))
     assert "10 of the steps are for remote notification or authorisation" in node(made, "S_DD.battery.cell").reasons

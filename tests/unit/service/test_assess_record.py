@@ -10,7 +10,7 @@ import pytest
 
 from unfasten.evidence.errors import CallError
 from unfasten.record.record import Record
-from unfasten.routes.result import Action, Reach, Route
+from unfasten.routes.result import Action, Additions, Reach, Route
 from unfasten.service.assess import assess, assess_record, product_of
 
 DAY = date(2026, 6, 1)
@@ -87,11 +87,11 @@ def test_facts_carry_what_the_record_says() -> None:
         Action("lift", part="cell"),
     )
     route = Route("cell", actions, 2, Fraction(0), proven=False, bound=Fraction(3, 2))
-    product = product_of(tree(), {"cell": Reach("cell", route, None, 5, "shut in")})
+    product = product_of(tree(), {"cell": Reach("cell", route, None, Additions(5, 5), "shut in")})
     cover, cell = product.pieces
     assert (cover.id, cover.low, cover.reason) == ("cover", None, "no route was searched")
     assert cell.low is not None
-    assert (cell.low.steps, cell.low.bound, cell.high, cell.additions, cell.reason) == (7, 7, None, 5, "shut in")
+    assert (cell.low.steps, cell.low.bound, cell.high, cell.pairing.low, cell.reason) == (7, 7, None, 5, "shut in")
     (undoing,) = cell.low.undoings
     assert (undoing.tools, undoing.prepared_with, undoing.reuse, undoing.unknown, undoing.at) == (
         ("pick",),

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from unfasten.cli.swaptable import swap_lines
 from unfasten.evidence.interval import Interval
 from unfasten.record.record import Record
 from unfasten.record.swaptest import SwapTest
@@ -94,9 +95,10 @@ def bounds(points: Interval | None) -> tuple[float, float]:
 
 def test_untested_pairing_widens_the_index_downwards_only() -> None:
     for matrix in family().matrices:
-        recorded, as_tested = bounds(matrix.recorded), bounds(matrix.tested)
-        assert as_tested[0] < recorded[0]
-        assert as_tested[1] == recorded[1]
+        recorded, opened = bounds(matrix.recorded), bounds(matrix.opened)
+        assert opened[0] < recorded[0]
+        assert opened[1] == recorded[1]
+        assert matrix.tested == matrix.recorded  # every test of the examples confirms what the record lists
 
 
 def test_with_every_part_tested_the_index_is_the_recorded_one() -> None:
@@ -107,7 +109,7 @@ def test_with_every_part_tested_the_index_is_the_recorded_one() -> None:
         if part.role is not None
     }
     (matrix,) = swap_family([with_tests(record, tests)], DAY).matrices
-    assert matrix.tested == matrix.recorded
+    assert matrix.opened == matrix.tested == matrix.recorded
 
 
 def test_a_contradicting_test_moves_the_index_as_the_pairing_would() -> None:
@@ -122,8 +124,24 @@ def test_a_contradicting_test_moves_the_index_as_the_pairing_would() -> None:
     (matrix,) = swap_family([with_tests(record, tests | {"ask": ask})], DAY).matrices
     assert [fact.part for fact in matrix.contradictions] == ["battery"]
     paired = record.parts["battery"].model_copy(update={"pairing": ("notification",)})
-    changed = record.model_copy(update={"parts": {**record.parts, "battery": paired}})
-    assert matrix.tested == assess_record(changed, DAY).points
+    changed = record.model_copy(update={"parts": {**record.parts, "battery": paired}, "swap_tests": {}})
+    assert matrix.tested == matrix.opened == assess_record(changed, DAY).points != matrix.recorded
+    assert matrix.tested == assess_record(with_tests(record, tests | {"ask": ask}), DAY).points
+
+
+def test_a_test_that_leaves_pairing_open_is_to_be_repeated() -> None:
+    dim = {"part": "battery", "donor": {"source": "same-model"}, "accepted": "limited", "lost": ["charge limit"],
+           "software": "1"}  # fmt: skip
+    (matrix,) = swap_family([with_tests(example("tarn-9"), {"dim": dim})], DAY).matrices
+    (cell, *_) = line(matrix, "battery").cells
+    assert (cell.state, cell.is_gap) == ("limited", True)
+    assert [fact.part for fact in matrix.contradictions] == ["battery"]
+    tested, recorded = bounds(matrix.tested), bounds(matrix.recorded)
+    assert tested[0] < recorded[0]
+    assert tested[1] == recorded[1]
+    text = "\n".join(swap_lines(swap_family([with_tests(example("tarn-9"), {"dim": dim})], DAY)))
+    assert "look again: battery: swap test dim leaves it open" in text
+    assert "limited *" in text
 
 
 def test_the_matrix_is_complete_when_every_cell_that_matters_is_filled() -> None:

@@ -27,7 +27,7 @@ class SwapRow:
     part: Annotated[str, "id of the part"]
     name: Annotated[str, "name of the part"]
     pairing: Annotated[str, "pairing as recorded and as tests show it"]
-    disagrees: Annotated[bool, "whether the two differ"]
+    disagrees: Annotated[bool, "whether the two differ, or tests leave it open"]
     cells: Annotated[tuple[SwapCell, ...], "cells by column"]
 
 
@@ -39,7 +39,9 @@ class SwapTable:
     name: Annotated[str, "name of the product"]
     state: Annotated[str, "provisional or complete"]
     filled: Annotated[str, "cells that matter and are filled, of all that matter"]
-    index: Annotated[str, "index as recorded and with pairing as tested; empty where no rule set covers the product"]
+    index: Annotated[
+        str, "index as recorded, as tested, and with untested parts open; empty where no rule set covers the product"
+    ]
     columns: Annotated[tuple[str, ...], "kinds of donor"]
     rows: Annotated[tuple[SwapRow, ...], "parts"]
 
