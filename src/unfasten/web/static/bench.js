@@ -172,7 +172,7 @@ async function take(text, { keep = false } = {}) {
 function submit() {
   const text = line.value;
   if (!text.trim()) return;
-  if (reading && reading.line === text && reading.problems.length) {
+  if (reading && reading.line === text && reading.problems.length && !waiting.size) {    // the server knows what waits not yet
     const problem = reading.problems[0];
     line.setSelectionRange(problem.start, problem.end);
     say(`${problem.message}; ${problem.try}`, true);
