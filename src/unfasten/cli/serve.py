@@ -85,7 +85,7 @@ def command(
         server_header=False,
         ssl_certfile=tls[0] if tls else None,
         ssl_keyfile=tls[1] if tls else None,
-        timeout_graceful_shutdown=2,
+        timeout_graceful_shutdown=10,
     )
     try:
         config.load()
