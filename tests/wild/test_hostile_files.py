@@ -1,7 +1,7 @@
 """Files that are broken, odd or made to do harm get a clear error, in bounded time and memory.
 
-A file that takes much is read by a process of its own: its address space is limited by the system and a deadline ends
-it, so that the test fails and not the machine.
+A file that takes much is read by a process of its own: its address space and its time on the processor are limited by
+the system, so that the test fails and not the machine, and a machine that is busy with other things fails no test.
 """
 
 from __future__ import annotations
@@ -17,10 +17,11 @@ from typing import Any
 
 import pytest
 
+from support.patience import PATIENCE_S
 from unfasten.service.load import read_findings
 
 MEMORY = 400 * 1024 * 1024
-DEADLINE_S = 60
+PROCESSOR_S = 60
 HEAD = "format: unfasten-record/1\nproduct: {id: a, name: A, maker: Fellwright, category: other}\n"
 BODY = "parts: {frame: {name: F, stays: true}}\njoints: {}\n"
 LOG = f"{HEAD}{BODY}log: "
@@ -43,8 +44,9 @@ def _record(parts: int, joints: int, holds: str = "p") -> str:
     return "\n".join(lines) + "\n"
 
 
-def _limit_memory() -> None:
+def _limit() -> None:
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+    resource.setrlimit(resource.RLIMIT_CPU, (PROCESSOR_S, PROCESSOR_S))
 
 
 def check(path: Path) -> tuple[int, dict[str, Any], str]:
@@ -52,8 +54,8 @@ def check(path: Path) -> tuple[int, dict[str, Any], str]:
     done = subprocess.run(
         [sys.executable, "-c", "from unfasten.cli.main import main; main()", "check", str(path), "--json"],
         capture_output=True,
-        timeout=DEADLINE_S,
-        preexec_fn=_limit_memory,
+        timeout=PATIENCE_S,
+        preexec_fn=_limit,
         check=False,
     )
     return done.returncode, json.loads(done.stdout or b"{}"), done.stderr.decode()
