@@ -51,13 +51,13 @@ def test_ten_entries_by_keyboard_alone(browser: Any, slab: Serving) -> None:
 
 def test_what_was_understood_stands_there_before_it_is_taken(browser: Any, slab: Serving) -> None:
     page = opened(browser, slab)
-    page.keyboard.type("2 hex-3 holds cover frame edge")
+    page.keyboard.insert_text("2 hex-3 holds cover frame edge")
     page.wait_for_function("() => document.getElementById('understood').textContent.startsWith('Undone: 2 × screw')")
     assert "New: tool hex-3, part cover, joint cover-screws" in page.inner_text("#understood")
     assert slab.get("/api/records/slab/ledger")["seq"] == 1
     page.keyboard.press("Enter")
     page.wait_for_selector("#rows li:has-text('place: edge')", timeout=WAIT)
-    page.keyboard.type("2 hex-3 holds cober frame")
+    page.keyboard.insert_text("2 hex-3 holds cober frame")
     page.wait_for_selector("#understood.problem", timeout=WAIT)
     page.keyboard.press("Enter")
     assert 'did you mean "cover"?' in page.inner_text("#understood")
@@ -69,7 +69,7 @@ def test_what_was_understood_stands_there_before_it_is_taken(browser: Any, slab:
 def test_tab_ends_a_word_and_leaves_the_line_when_there_is_none(browser: Any, slab: Serving) -> None:
     page = opened(browser, slab)
     typed(page, "part back-cover")
-    page.keyboard.type("lift ba")
+    page.keyboard.insert_text("lift ba")
     page.wait_for_selector("#completions li", timeout=WAIT)
     page.keyboard.press("Tab")
     page.wait_for_function("() => line.value === 'lift back-cover '", timeout=WAIT)
@@ -106,7 +106,7 @@ def test_the_server_is_lost_and_regained_and_nothing_is_lost_or_doubled(browser:
         page.keyboard.type(f"note while away {number}")
         page.keyboard.press("Enter")
         page.wait_for_function(
-            "count => document.querySelectorAll('#rows li.waiting').length === count", arg=number + 1
+            "count => document.querySelectorAll('#rows li.waiting').length === count", arg=number + 1, timeout=WAIT
         )
     page.wait_for_selector("#queue.away", timeout=WAIT)
     assert "5 lines wait" in page.inner_text("#queue")
@@ -182,7 +182,7 @@ def test_the_whole_log_of_the_tarn_11_is_recorded_by_keyboard_and_a_kill_in_the_
             server.start()
         page.keyboard.insert_text(line)
         page.keyboard.press("Enter")
-    page.wait_for_function("() => document.querySelectorAll('#rows li.waiting').length === 0", timeout=120_000)
+    page.wait_for_function("() => document.querySelectorAll('#rows li.waiting').length === 0", timeout=WAIT)
     rows = server.get("/api/records/tarn-11/ledger")["rows"]
     assert [row["text"] for row in rows if row["text"]] == [" ".join(line.split()) for line in lines]
     tree = server.get("/api/records/tarn-11")["record"]

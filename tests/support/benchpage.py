@@ -10,7 +10,8 @@ from support.serving import Serving
 from unfasten.service.load import load_record
 from unfasten.service.workspace import open_workspace
 
-WAIT = 20_000
+#: how long a page has for what must come [ms]
+WAIT = 200_000
 
 
 def put_example(server: Serving, root: Path, name: str) -> None:
@@ -21,6 +22,7 @@ def put_example(server: Serving, root: Path, name: str) -> None:
 
 def opened(browser: Any, server: Serving, record: str = "slab", width: int = 1280, height: int = 800) -> Any:
     page = browser.new_page(viewport={"width": width, "height": height})
+    page.set_default_timeout(WAIT)
     page.said, page.asked = [], []
     page.on("console", lambda message: page.said.append(message.text) if message.type == "error" else None)
     page.on("pageerror", lambda error: page.said.append(str(error)))
@@ -44,6 +46,15 @@ def typed(page: Any, line: str, *, understood: str | None = None) -> None:
     )
 
 
+def pressed(page: Any, key: str) -> None:
+    """Press a key that takes a line; wait until it stands in the ledger."""
+    before = page.locator("#rows li:not(.waiting)").count()
+    page.keyboard.press(key)
+    page.wait_for_function(
+        "count => document.querySelectorAll('#rows li:not(.waiting)').length > count", arg=before, timeout=WAIT
+    )
+
+
 def focused(page: Any) -> str:
     return str(page.evaluate("document.activeElement.id"))
 
@@ -52,6 +63,12 @@ def answered(page: Any, server: Serving, record: str = "slab") -> None:
     """Wait until the answers of the last entry are shown."""
     seq = server.get(f"/api/records/{record}/ledger")["seq"]
     page.wait_for_function("seq => Number(document.body.dataset.seq) >= seq", arg=seq, timeout=WAIT)
+
+
+def asked(page: Any, server: Serving, record: str = "slab") -> None:
+    """Wait until the questions that follow the last entry stand in their exact order."""
+    seq = server.get(f"/api/records/{record}/ledger")["seq"]
+    page.wait_for_function("seq => Number(document.body.dataset.asked) >= seq", arg=seq, timeout=WAIT)
 
 
 #: what can be checked of WCAG 2.2 by program: names of controls, labels, landmarks, headings, ids, and contrast of text
