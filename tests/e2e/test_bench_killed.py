@@ -14,6 +14,7 @@ from uuid import uuid4
 
 import pytest
 
+from support.patience import PATIENCE_S
 from support.serving import NEW, Serving
 from unfasten.store.contract import Store
 from unfasten.store.database import open_database
@@ -76,7 +77,7 @@ def test_no_acknowledged_entry_is_lost_in_300_kills(tmp_path: Path) -> None:
         while killed < KILLS:
             before = sum(len(writer.acknowledged) for writer in writers)
             # most kills fall into the work of a server that has begun to answer, some into its start
-            patience = time.monotonic() + (10 if chance.random() < 0.8 else 0.1)
+            patience = time.monotonic() + (PATIENCE_S if chance.random() < 0.8 else 0.1)
             while time.monotonic() < patience:
                 if sum(len(writer.acknowledged) for writer in writers) > before:
                     break
@@ -88,7 +89,8 @@ def test_no_acknowledged_entry_is_lost_in_300_kills(tmp_path: Path) -> None:
         server.wait()
         stop.set()
         for writer in writers:
-            writer.join(20)
+            writer.join(PATIENCE_S)
+            assert not writer.is_alive()
     finally:
         server.close()
     store = open_database(f"sqlite:///{tmp_path / 'ledger.sqlite'}", datetime.now(UTC))

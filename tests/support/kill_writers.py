@@ -112,7 +112,7 @@ def main(folder: Path, kills: int, early: bool) -> None:
     for number in range(kills):
         writer = writers.pop(0)
         if number % 10:
-            select.select([writer.pipe], [], [], 10)
+            select.select([writer.pipe], [], [], 600)
         listen(writer, chance.uniform(0, LIFE))
         said = kill(writer)
         silent += not said

@@ -12,7 +12,9 @@ from datetime import UTC, datetime
 from threading import Barrier
 from uuid import NAMESPACE_OID, uuid5
 
-from unfasten.store.database import open_database
+from unfasten.evidence.errors import DataError
+from unfasten.store.contract import Kept
+from unfasten.store.database import DatabaseStore, open_database
 from unfasten.store.entry import Draft, draft_of
 
 NOW = datetime(2026, 4, 1, 9, 0, tzinfo=UTC)
@@ -40,13 +42,23 @@ def main(url: str, first: int, count: int, sets: int) -> None:
 
     def write(writer: int) -> list[tuple[str, int]]:
         together.wait()
-        kept = [one for turn in range(sets) for one in store.append(*drafts(writer, turn))]
+        kept = [one for turn in range(sets) for one in _appended(store, drafts(writer, turn))]
         return [(one.entry.id, one.entry.seq) for one in kept]
 
     with ThreadPoolExecutor(len(writers)) as pool:
         acknowledged = dict(line for lines in pool.map(write, writers) for line in lines)
     store.close()
     json.dump(acknowledged, sys.stdout)
+
+
+def _appended(store: DatabaseStore, sent: list[Draft]) -> tuple[Kept, ...]:
+    """Append a set; as the error says, it is sent again where others kept the database busy too long."""
+    while True:
+        try:
+            return store.append(*sent)
+        except DataError as error:
+            if error.code != "store.busy":
+                raise
 
 
 if __name__ == "__main__":

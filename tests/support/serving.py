@@ -13,6 +13,8 @@ from typing import Any
 
 import httpx
 
+from support.patience import PATIENCE_S
+
 ZYGOTE = Path(__file__).with_name("zygote.py")
 NEW = {"id": "slab", "name": "Slab", "maker": "Fellwright", "category": "slate-tablet"}
 
@@ -49,12 +51,12 @@ class Serving:
         self.process.kill()
         self.process.communicate()
 
-    def wait(self, seconds: float = 30) -> None:
+    def wait(self, seconds: float = PATIENCE_S) -> None:
         """Wait until it answers."""
         until = time.monotonic() + seconds
         while time.monotonic() < until:
             try:
-                httpx.get(f"{self.base}/api/records", timeout=2)
+                httpx.get(f"{self.base}/api/records", timeout=20)
             except httpx.HTTPError:
                 time.sleep(0.05)
             else:
@@ -67,12 +69,13 @@ class Serving:
         return token_of(server_key(self.folder))
 
     def post(self, path: str, body: Any) -> Any:
-        answer = httpx.post(f"{self.base}{path}", json=body, headers={"x-unfasten-token": self.token()}, timeout=30)
+        headers = {"x-unfasten-token": self.token()}
+        answer = httpx.post(f"{self.base}{path}", json=body, headers=headers, timeout=PATIENCE_S)
         answer.raise_for_status()
         return answer.json()
 
     def get(self, path: str) -> Any:
-        answer = httpx.get(f"{self.base}{path}", timeout=30)
+        answer = httpx.get(f"{self.base}{path}", timeout=PATIENCE_S)
         answer.raise_for_status()
         return answer.json()
 

@@ -17,6 +17,7 @@ from uuid import uuid4
 import httpx
 from argon2 import PasswordHasher
 from fastapi import FastAPI
+from tests.support.patience import PATIENCE_S
 from tests.support.photo_files import jpeg
 
 from unfasten.service import accounts
@@ -55,7 +56,7 @@ class Loop:
         self._thread = Thread(target=self.loop.run_forever)
         self._thread.start()
 
-    def run(self, work: Coroutine[Any, Any, T], timeout: float = 60) -> T:
+    def run(self, work: Coroutine[Any, Any, T], timeout: float = PATIENCE_S) -> T:
         """Do work in the loop, and wait for it."""
         return asyncio.run_coroutine_threadsafe(work, self.loop).result(timeout)
 
@@ -175,7 +176,7 @@ async def _listened(lab: Lab, path: str, who: str | None, until: str, then: Call
             enough.set()
 
     done: list[asyncio.Future[Any]] = []
-    await asyncio.wait_for(lab.app(scope, receive, send), 50)
+    await asyncio.wait_for(lab.app(scope, receive, send), PATIENCE_S / 2)
     await asyncio.gather(*done)
     return heard
 
