@@ -10,7 +10,7 @@ from uuid import uuid4
 import pytest
 
 from unfasten.evidence.errors import DataError
-from unfasten.store.account import Account, Event, Session, UploadKey, stamp
+from unfasten.store.account import SIGNED_IN, Account, Event, Session, UploadKey, stamp
 from unfasten.store.contract import Store
 from unfasten.store.photo import PhotoFile
 
@@ -113,6 +113,20 @@ def test_events_are_kept_in_order_of_time(store: Store) -> None:
     store.accounts.note_event(second)
     store.accounts.note_event(first)
     assert store.accounts.events() == (first, second)
+
+
+def test_where_an_account_has_come_from(store: Store) -> None:
+    for name, what, about in (
+        ("ada", SIGNED_IN, "10.0.0.7"),
+        ("ada", "signed-out", "10.0.0.8"),
+        (None, SIGNED_IN, "x"),
+    ):
+        store.accounts.note_event(Event(str(uuid4()), stamp(NOW), name, what, about))
+    early = NOW - timedelta(seconds=1)
+    assert store.accounts.has_come_from("ada", "10.0.0.7", early)
+    assert not store.accounts.has_come_from("ada", "10.0.0.7", NOW), "that was not after"
+    for name, address in (("ada", "10.0.0.8"), ("bo", "10.0.0.7"), ("ada", "10.0.0.%"), ("ada", "10.0.0.")):
+        assert not store.accounts.has_come_from(name, address, early)
 
 
 def test_a_time_without_offset_is_refused() -> None:

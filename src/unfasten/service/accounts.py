@@ -6,7 +6,7 @@ whose `csrf` goes into every form; `session_of(token)` gives the account of a re
 
 Passwords are kept as Argon2id hashes (RFC 9106; parameters are those of argon2-cffi's default, its section 4 "second
 recommended option"), tokens as SHA-256 hashes of 256 random bits (RFC 4086 on randomness; the choice is common
-practice). Failed sign-ins are counted by account and by address.
+practice). Failed sign-ins are counted (`service.attempts`).
 """
 
 from __future__ import annotations
@@ -23,7 +23,8 @@ from uuid import uuid4
 
 from unfasten.evidence.errors import CallError, DataError
 from unfasten.evidence.place import shown
-from unfasten.store.account import ROLES, Account, Event, Role, Session, UploadKey, role_of, stamp
+from unfasten.service.attempts import counted, note_failure, waiting
+from unfasten.store.account import ROLES, SIGNED_IN, Account, Event, Role, Session, UploadKey, role_of, stamp
 
 if TYPE_CHECKING:
     from argon2 import PasswordHasher
@@ -37,14 +38,13 @@ LONGEST: Final = 256
 #: how long a session and an upload key are good
 SESSION: Final = timedelta(hours=12)
 UPLOAD: Final = timedelta(minutes=10)
-#: failed sign-ins allowed in a window of time
-ATTEMPTS: Final = 10
-WINDOW: Final = timedelta(minutes=15)
 _NAME: Final = re.compile(r"[a-z0-9][a-z0-9._-]{0,63}")
 
 
 class SignInRefused(DataError):  # noqa: N818 - names the outcome
-    """Signing in was refused; the message does not tell whether the account exists."""
+    """Signing in was refused; the message does not tell whether the account exists. `wait`: until it may be tried."""
+
+    wait: timedelta | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,22 +87,24 @@ def sign_in(accounts: Accounts, name: str, password: str, address: str, at: date
 
     The work is the same whether or not the account exists.
     """
-    for who in (f"name {name}", f"address {address}"):
-        if accounts.attempts(who, at - WINDOW) >= ATTEMPTS:
-            minutes = int(WINDOW.total_seconds() // 60)
-            raise SignInRefused("account.too-many-attempts", "sign in", "too many failures", f"wait {minutes} minutes")
+    wait = waiting(accounts, name, address, at)
+    if wait is not None:
+        remedy = f"wait {int(wait.total_seconds() // 60)} minutes"
+        refused = SignInRefused("account.too-many-attempts", "sign in", "too many failures", remedy)
+        refused.wait = wait
+        raise refused
     held = accounts.get(name)
     is_right = _verify(held.hash if held else _dummy_hash(), password if len(password) <= LONGEST else "")
     if held is None or held.disabled is not None or not is_right:
-        for who in (f"name {name}", f"address {address}"):
-            accounts.note_attempt(who, at)
-        note(accounts, at, None, "sign-in-refused", name[:80] if held else "a name that nobody has")
+        note_failure(accounts, name, address, at)
+        about = name[:80] if held else "a name that nobody has"
+        note(accounts, at, None, "sign-in-refused", f"{about}, from {counted(address)}")
         raise SignInRefused("account.wrong", "sign in", "name or password is wrong", "type both again")
     if _hasher().check_needs_rehash(held.hash):
         accounts.set_hash(name, _hasher().hash(password))
     ticket = Ticket(held, secrets.token_urlsafe(32), secrets.token_urlsafe(32), at + SESSION)
     accounts.open_session(Session(hash_of(ticket.token), name, stamp(ticket.expires), ticket.csrf))
-    note(accounts, at, name, "signed-in", name)
+    note(accounts, at, name, SIGNED_IN, counted(address))
     return ticket
 
 

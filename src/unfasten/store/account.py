@@ -11,6 +11,8 @@ from unfasten.evidence.errors import CallError, DataError
 Role = Literal["reader", "recorder", "publisher"]
 #: roles, each of which may do what the one before it may
 ROLES: Final[tuple[Role, ...]] = get_args(Role)
+#: how the audit says that an account signed in; it is about the address from which it did
+SIGNED_IN: Final = "signed-in"
 #: how long a failed sign-in is remembered [s]
 ATTEMPTS_KEPT: Final = 86_400
 

@@ -10,6 +10,7 @@ import sqlalchemy as sa
 
 from unfasten.store.account import (
     ATTEMPTS_KEPT,
+    SIGNED_IN,
     Account,
     Event,
     Session,
@@ -112,6 +113,11 @@ class AccountTable:
         """The audit, oldest first."""
         with transaction(self._engine, reading=True) as tx:
             return tuple(Event(*row) for row in tx.execute(sa.select(*EVENT.c).order_by(EVENT.c.at, EVENT.c.id)))
+
+    def has_come_from(self, name: str, address: str, since: datetime) -> bool:
+        """Tell whether the audit has that an account signed in from an address after `since`."""
+        came = (EVENT.c.by_whom == name, EVENT.c.what == SIGNED_IN, EVENT.c.about == address, EVENT.c.at > stamp(since))
+        return self._first(sa.select(EVENT.c.id).where(*came).limit(1)) is not None
 
     def sweep(self, at: datetime) -> None:
         """Remove sessions, keys and attempts that have run out; attempts do so after a day."""

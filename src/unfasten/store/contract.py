@@ -82,6 +82,9 @@ class Accounts(Protocol):
     def events(self) -> tuple[Event, ...]:
         """The audit, oldest first."""
 
+    def has_come_from(self, name: str, address: str, since: datetime) -> bool:
+        """Tell whether the audit has that an account signed in from an address after `since`."""
+
     def sweep(self, at: datetime) -> None:
         """Remove sessions, keys and attempts that have run out; attempts do so after a day."""
 

@@ -8,6 +8,7 @@ from threading import Lock
 
 from unfasten.store.account import (
     ATTEMPTS_KEPT,
+    SIGNED_IN,
     Account,
     Event,
     Session,
@@ -126,6 +127,11 @@ class MemoryAccounts:
     def events(self) -> tuple[Event, ...]:
         """The audit, oldest first."""
         return tuple(sorted(self._events, key=lambda event: (event.at, event.id)))
+
+    def has_come_from(self, name: str, address: str, since: datetime) -> bool:
+        """Tell whether the audit has that an account signed in from an address after `since`."""
+        wanted = (name, SIGNED_IN, address)
+        return any((e.by, e.what, e.about) == wanted and e.at > stamp(since) for e in self._events)
 
     def sweep(self, at: datetime) -> None:
         """Remove sessions, keys and attempts that have run out; attempts do so after a day."""

@@ -9,7 +9,8 @@ import json
 from datetime import datetime, timedelta
 from typing import Final
 
-from unfasten.service.accounts import ATTEMPTS, WINDOW, may, note, use_upload_key
+from unfasten.service.accounts import may, note, use_upload_key
+from unfasten.service.attempts import PAIR, counted
 from unfasten.store.contract import Accounts
 from unfasten.web.errors import Refused
 
@@ -21,8 +22,8 @@ def ticket_of(accounts: Accounts, secret: bytes, key: str, address: str, now: da
 
     `Refused` if it is unknown, used or has run out (403), or after too many such keys from one address (429).
     """
-    who = f"phone {address}"
-    if accounts.attempts(who, now - WINDOW) >= ATTEMPTS:
+    who = f"phone {counted(address)}"
+    if accounts.attempts(who, now - PAIR.window) >= PAIR.most:
         raise Refused(429, "web.phone-attempts", "too many keys that open nothing", "wait a quarter of an hour")
     found = use_upload_key(accounts, key, now)
     if found is None or not _may_record(accounts, found.by):

@@ -8,7 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
-from unfasten.service.accounts import WINDOW, SignInRefused, Ticket, sign_in, sign_out
+from unfasten.service.accounts import SignInRefused, Ticket, sign_in, sign_out
 from unfasten.web.errors import Refused, described, plain
 from unfasten.web.render import page
 from unfasten.web.settings import WebSettings
@@ -31,7 +31,7 @@ def enter(
     name: Annotated[str, Form(max_length=200)],
     password: Annotated[str, Form(max_length=1000)],
 ) -> Response:
-    """Check name and password; after too many failures the next ones have to wait, whoever tries."""
+    """Check name and password; after too many failures the next ones have to wait (`service.attempts`)."""
     settings: WebSettings = request.app.state.settings
     if not settings.lab:
         raise Refused(404, "web.nothing-here", "this server asks nobody to sign in", "go to the list of records")
@@ -44,8 +44,8 @@ def enter(
     except SignInRefused as refused:
         answer = page(request, "sign_in.html.j2", trouble=f"{refused.message}; {refused.remedy}")
         answer.status_code = 401
-        if refused.code == "account.too-many-attempts":
-            answer.status_code, answer.headers["retry-after"] = 429, str(int(WINDOW.total_seconds()))
+        if refused.wait is not None:
+            answer.status_code, answer.headers["retry-after"] = 429, str(int(refused.wait.total_seconds()))
         return answer
     sign_out(accounts, request.cookies.get(cookie_name(settings), ""), now)
     accounts.sweep(now)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from tests.support.web import HTML, Lab, is_error, operations
-from tests.support.web_table import AS_JSON, GUARDED, METHODS, ROWS, UNSAFE, method, path
+from tests.support.web_table import AS_JSON, GUARDED, METHODS, ROWS, UNSAFE, method, path, photo_held
 
 from unfasten.web.guard import POLICY
 from unfasten.web.who import TOKEN_HEADER
@@ -114,6 +114,7 @@ def test_a_person_without_a_session_is_led_to_the_sign_in_page(lab: Lab, name: s
 
 @pytest.mark.parametrize("name", [name for name in ROWS if ROWS[name].needs in ("recorder", "publisher")])
 def test_a_reader_changes_nothing(lab: Lab, name: str) -> None:
+    photo_held(lab)
     before = lab.ask("GET", "/api/records/tarn-99/ledger", "rea").json()["seq"]
     told(good(lab, name, "rea"), 403, "web.not-allowed")
     assert lab.audit()[-1][:2] == ("rea", "refused")

@@ -17,7 +17,8 @@ from tests.support.web import HTML, KEY, RECORD, Lab, new_record, parsed, photo,
 from tests.support.web_table import key_of, ticket_of
 
 from unfasten.service import accounts as service
-from unfasten.service.accounts import ATTEMPTS, disable_account
+from unfasten.service.accounts import disable_account
+from unfasten.service.attempts import PAIR
 from unfasten.web import phone
 
 
@@ -80,7 +81,7 @@ def test_a_key_runs_out(fresh: Lab, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_guesses_are_counted_and_then_wait(fresh: Lab) -> None:
-    for number in range(ATTEMPTS):
+    for number in range(PAIR.most):
         assert begin(fresh, f"guess-{number}", address="10.8.0.1").status_code == 403
     answer = begin(fresh, key_of(fresh), address="10.8.0.1")
     assert (answer.status_code, answer.json()["code"]) == (429, "web.phone-attempts")
