@@ -3,19 +3,22 @@
 `python benchmarks/questions.py` plays every cell (a size, and a share of covers known at the start) on made records:
 ways of joints are surveyed in part only, the true covers are hidden, and questions are asked until the steps of every
 priority part are exact, or until the class is settled. Seeds are fixed. `--group nine` or `three`: only products with
-so many priority parts; `--products N` plays fewer products and writes nothing.
+so many priority parts; `--products N` plays fewer products and writes nothing; `--keep FOLDER` keeps what each strategy
+took on each product there and goes on from it (empty it, or the strategy's lines, after a change of the program).
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import platform
 import random
 import statistics
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import partial
 from multiprocessing import Pool
 from pathlib import Path
 
@@ -142,28 +145,53 @@ def _true_class(of: Product) -> str:
     return game.grade(reaches)[0]
 
 
-def one(task: tuple[str, str, int]) -> Result:
+class Kept:
+    """What was found out about one product, kept in a file so that a run that was broken off goes on from there."""
+
+    def __init__(self, folder: Path | None, name: str) -> None:
+        self.file = None if folder is None else folder / f"{name}.json"
+        text = "{}" if self.file is None or not self.file.exists() else self.file.read_text("utf-8")
+        self.found: dict[str, list[int]] = json.loads(text)
+
+    def get(self, name: str, find: Callable[[], Sequence[int]]) -> list[int]:
+        """What is kept under a name; found now, with the seconds it took at the end, if it is not."""
+        if name not in self.found:
+            began = time.process_time()
+            self.found[name] = [*map(int, find()), round(time.process_time() - began)]
+            if self.file is not None:
+                self.file.write_text(json.dumps(self.found, indent=1) + "\n", "utf-8")
+        return self.found[name]
+
+
+def one(task: tuple[str, str, int, Path | None]) -> Result:
     """All strategies on one product of a cell: shares of its pairs asked, and facts of the product."""
-    group, cell, seed = task
-    began = time.process_time()
+    group, cell, seed, folder = task
     joints, true_share, false_share, _ = KNOWN[cell]
+    kept = Kept(folder, f"{group}-{list(KNOWN).index(cell)}-{seed}")
     of = product(joints, true_share, false_share, seed=seed, few=GROUPS[group])
-    order, every, mattering = in_order(of, seed)
-    must = unavoidable(of)
+    every, mattering, _ = kept.get("steps, in order", lambda: in_order(of, seed)[1:])
+    must, looks_must, _ = kept.get("steps, least", lambda: least(of))
     steps = {RANDOM: every, MATTER: mattering}
     for name, (pick, looks) in STEPS.items():
-        steps[name] = play(of, pick, seed, looks=looks, until_class=False)[0]
-    steps |= {LEAST: len(must), LEAST_LOOKS: len({cover.place for cover in must})}
-    low, high = Game(of).grade()
+        steps[name] = kept.get(f"steps, {name}", partial(play, of, pick, seed, looks=looks, until_class=False))[0]
+    steps |= {LEAST: must, LEAST_LOOKS: looks_must}
     grades, wrong = {}, 0
-    if low != high:
-        grades[RANDOM] = class_after(of, order)
+    if kept.get("class, open", lambda: [len(set(Game(of).grade())) > 1])[0]:
+        grades[RANDOM] = kept.get("class, in order", lambda: [class_after(of, in_order(of, seed)[0])])[0]
         for name, (pick, looks) in CLASS.items():
-            grades[name], right = play(of, pick, seed, looks=looks, until_class=True)
+            grades[name], right, _ = kept.get(
+                f"class, {name}", partial(play, of, pick, seed, looks=looks, until_class=True)
+            )
             wrong += not right
     facts = {"pairs": of.pairs, "open": len(of.worlds.covers), "events": of.events, "wrong": wrong}
-    facts["seconds"] = round(time.process_time() - began)
+    facts["seconds"] = sum(found[-1] for found in kept.found.values())
     return cell, *({name: asked / of.pairs for name, asked in table.items()} for table in (steps, grades)), facts
+
+
+def least(of: Product) -> tuple[int, int]:
+    """Questions, and looks, that no strategy can spare."""
+    must = unavoidable(of)
+    return len(must), len({cover.place for cover in must})
 
 
 def main() -> None:
@@ -171,17 +199,21 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--products", type=int, default=PRODUCTS)
     parser.add_argument("--group", choices=list(GROUPS), action="append")
+    parser.add_argument("--keep", type=Path, metavar="FOLDER")
+    parser.add_argument("--processes", type=int)
     options = parser.parse_args()
+    if options.keep is not None:
+        options.keep.mkdir(parents=True, exist_ok=True)
     for group in options.group or GROUPS:
-        play_group(group, options.products)
+        play_group(group, options.products, options.keep, options.processes)
 
 
-def play_group(group: str, products: int) -> None:
+def play_group(group: str, products: int, folder: Path | None, processes: int | None) -> None:
     """Play all cells of a group; with all products, write its tables and its chart."""
     began = time.perf_counter()
-    tasks = [(group, cell, seed) for cell in KNOWN for seed in range(1, min(products, KNOWN[cell][3]) + 1)]
+    tasks = [(group, cell, seed, folder) for cell in KNOWN for seed in range(1, min(products, KNOWN[cell][3]) + 1)]
     cells = list(KNOWN)
-    with Pool() as pool:
+    with Pool(processes) as pool:
         results = sorted(pool.imap_unordered(one, tasks[::-1]), key=lambda result: cells.index(result[0]))
     shown = [RANDOM, MATTER, *STEPS]
     text = tables(cells, results, [*shown, LEAST, LEAST_LOOKS], [RANDOM, *CLASS])

@@ -18,6 +18,7 @@ from unfasten.routes.price import Pricer
 from unfasten.routes.problem import Event, Problem, Way, _Compiler
 from unfasten.routes.relaxed import Outlook
 from unfasten.routes.result import By, Route
+from unfasten.routes.sharing import Sharing
 from unfasten.routes.unknown import Unknown
 from unfasten.routes.world import World
 
@@ -28,8 +29,9 @@ Touch = tuple[Literal["joint", "part", "bundle", "swing"], str]
 class Original:
     """A world with the routes to some targets, from which revisions are made."""
 
-    def __init__(self, world: World, targets: Sequence[str]) -> None:
+    def __init__(self, world: World, targets: Sequence[str], sharing: Sharing) -> None:
         self.world = world
+        self.sharing = sharing
         self.compiler = _Compiler(world.record, world.real or Unknown({}, {}, {}), frozenset())
         self.problem: Problem = self.compiler.problem()
         moves = [*self.compiler.moves, *(("joint", name) for name in world.record.joints)]
@@ -39,7 +41,8 @@ class Original:
         self.within = 0
         for mask in self.closure.values():
             self.within |= mask
-        self.routes = {target: world.route(target) for target in targets}
+        self.numbers = sharing.numbers(world.problem)
+        self.routes = {target: sharing.route(world, self.numbers, target) for target in targets}
 
     def touches(self, target: str, touched: Iterable[Touch]) -> bool:
         """Tell whether a change of these events can matter to a target."""
@@ -64,7 +67,9 @@ class Revision(World):
         compiler.record, compiler.unknown = record, real or Unknown({}, {}, {})
         events = list(original.problem.events)
         self.moved: list[int] = []
+        self.numbers: list[int] = []
         self._stays: dict[str, bool] = {}
+        self._variants: dict[tuple[int, tuple[Way, ...]], tuple[Problem, dict[int, Outlook | None]]] = {}
         for kind, name in touched:
             number = original.index[kind, name]
             new = compiler._release(name, record.joints[name]) if kind == "joint" else compiler._move(kind, name)
@@ -96,7 +101,11 @@ class Revision(World):
 
     def route_to(self, target: str) -> Route | None:
         """The best route to a target of the original; not searched where it must be the original's."""
-        return self.original.routes[target] if self.stays(target) else self.route(target)
+        if self.stays(target):
+            return self.original.routes[target]
+        if not self.numbers:
+            self.numbers = self.original.sharing.numbers(self.problem, (self.original.problem, self.original.numbers))
+        return self.original.sharing.route(self, self.numbers, target)
 
     def least_steps(self, target: str) -> int:
         """Lower bound of the steps of any route to a target (0 if there is none at all)."""
@@ -134,25 +143,62 @@ class Revision(World):
         return all(clause & known for clause in old.clauses)
 
     def _cannot_move(self, target: str, old: Route, concerned: list[int]) -> bool:
-        """Whether the old route uses no changed event, and every sequence with one is dearer than it.
+        """Whether the old route is still legal, and every sequence with a way that is new is dearer than it.
 
-        Then the sequences without the changed events are those of before, and among them the old route is still first.
+        Then the sequences without new ways are some of those of before, and among them the old route is still first.
         """
-        used = {("joint" if a.do in ("prepare", "release") else a.do, a.id) for a in old.actions}
-        events = self.problem.events
-        if any(("joint" if events[n].kind == "release" else events[n].kind, events[n].id) in used for n in concerned):
-            return False
+        used = {("joint" if a.do == "release" else a.do, a.id): a.way for a in old.actions if a.do != "prepare"}
         pricer = self.pricers[self.by]
         price = old.steps * pricer.step + int(old.time / self.problem.unit) * pricer.second
-        most = price + len(events)  # at most every release needs a special tool
-        bounds = [self._least_with(target, number) for number in concerned]
-        return all(bound is None or bound > most for bound in bounds)
+        most = price + len(self.problem.events)  # at most every release needs a special tool
+        for number in concerned:
+            before, after = self.original.problem.events[number], self.problem.events[number]
+            event = ("joint" if after.kind == "release" else after.kind, after.id)
+            kept = [way for way in after.ways if way in before.ways]
+            if event in used and all(way.number != used[event] for way in kept):
+                return False
+            if (before.needs, before.forbids) != (after.needs, after.forbids):
+                return False
+            fresh = tuple(way for way in after.ways if way not in kept)
+            bound = self._least_by(target, number, fresh, most) if fresh else None
+            if bound is not None and bound <= most:
+                return False
+        return True
+
+    def _least_by(self, target: str, number: int, ways: tuple[Way, ...], enough: int) -> int | None:
+        """Lower bound of the price of any sequence to the target that does the event by one of these of its ways.
+
+        Perhaps not the best bound where a quick one is above `enough`; None if there is no such sequence.
+        """
+        if len(ways) == len(self.problem.events[number].ways):
+            return self._least(self.problem, target, number, self.plans, enough)
+        if (number, ways) not in self._variants:
+            events = list(self.problem.events)
+            events[number] = replace(events[number], ways=ways)
+            problem = replace(self.problem, events=tuple(events))
+            self._variants[number, ways] = problem, {}
+        problem, known = self._variants[number, ways]
+        return self._least(problem, target, number, known, enough)
 
     def _least_with(self, target: str, number: int) -> int | None:
         """Lower bound of the price of any sequence to the target that contains the event; None if none does."""
-        goal = self.problem.target[target]
+        return self._least(self.problem, target, number, self.plans)
+
+    def _least(
+        self,
+        problem: Problem,
+        target: str,
+        number: int,
+        known: dict[int, Outlook | None],
+        enough: int | None = None,
+    ) -> int | None:
+        goal = problem.target[target]
         if self.table[goal] < 0 or self.table[number] < 0:
             return None
         goals = tuple(sorted({goal, number}))
-        first = Plans(self.problem, self.table, goals, self.pricers[self.by], self.plans).pop()
+        plans = Plans(problem, self.table, goals, self.pricers[self.by], known)
+        quick = plans.peek()
+        if enough is not None and quick is not None and quick > enough:
+            return quick
+        first = plans.pop()
         return None if first is None else first[0]

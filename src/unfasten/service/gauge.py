@@ -7,7 +7,7 @@ ranks by the steps of its high route, then of its low route, then by the times o
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
@@ -16,15 +16,17 @@ from typing import Protocol
 from unfasten.evidence.errors import CallError
 from unfasten.evidence.interval import Interval, lowest
 from unfasten.evidence.parameter import Law
+from unfasten.record.joint import Joint
 from unfasten.routes.pairing import additions
 from unfasten.routes.result import Reach, Route
 from unfasten.rules.engine import Verdict, judge
 from unfasten.rules.facts import Piece, Undoing, Way
 from unfasten.rules.library import edition
+from unfasten.rules.node import Node
 from unfasten.rules.readings import choose
 from unfasten.rules.scoring import scale
 from unfasten.service.assess import product_of
-from unfasten.service.trial import Stand, Trial
+from unfasten.service.trial import Releases, Stand, Trial, lifted
 
 Key = tuple[Fraction | float, ...]
 #: a score and a role in it
@@ -99,18 +101,28 @@ class IndexGauge:
         self.before = points(self.verdict)
         self.zero: Key = (Fraction(0), Fraction(0))
         self._minis: dict[tuple[object, ...], dict[str, Interval]] = {}
+        self._plain: dict[tuple[str, int | None], Undoing] = {}
         self._offers: dict[tuple[str, ...], Points] = {}
         self._lifted = {name: self._lifts(name) for name in stand.targets}
-        self._roles = [
-            (score, role, (score.weight or Fraction(0)) * role.weight)
-            for score in self.verdict.index.children
-            for role in score.children
-            if role.weight is not None and role.children
-        ]
-        self._weights = {child.title: share for _, role, share in self._roles for child in role.children}
+        self._levels = self.law("tools.points").table
+        self._role_of = {name: str(stand.record.parts[name].role) for name in stand.targets}
+        self._parts_of: dict[str, list[str]] = {}
+        for name, of in self._role_of.items():
+            self._parts_of.setdefault(of, []).append(name)
+        self._nodes: dict[str, list[tuple[str, Node, Fraction]]] = {}
+        self._weights: dict[str, Fraction] = {}
+        for score in self.verdict.index.children:
+            for role in score.children:
+                if role.weight is not None and role.children:
+                    share = (score.weight or Fraction(0)) * role.weight
+                    self._nodes.setdefault(role.title, []).append((score.id, role, share))
+                    self._weights |= {child.title: share for child in role.children}
+        self._by_role = {score for nodes in self._nodes.values() for score, _, _ in nodes}
 
     def exact(self, trial: Trial) -> Key:
         """By how much the low, and the high, end of the index rises."""
+        if all(change.edit.path[0] == "supply" for change in trial.changes):
+            return self._offered(trial)
         after = points(self.verdict_of(trial))
         return after.low - self.before.low, after.high - self.before.high
 
@@ -128,15 +140,32 @@ class IndexGauge:
         """
         scored = any(change.moves_points and change.edit.path[0] != "supply" for change in trial.changes)
         moved = {name for name in self.stand.targets if scored or trial.moved(name)}
-        unsure = moved | {name for name, lifted in self._lifted.items() if lifted & moved}
+        unsure = moved | {name for name, others in self._lifted.items() if others & moved}
         low, high = self._offered(trial)
-        most = {name: self._at_most(name, trial) for name in self.stand.targets if name in unsure}
-        for score, role, share in self._roles:
-            if role.interval is not None and any(child.title in most for child in role.children):
-                pieces = [most[c.title][score.id] if c.title in most else c.interval for c in role.children]
+        self._note(trial, [name for name in self.stand.targets if name in unsure and name not in trial.notes])
+        for role in {self._role_of[name] for name in unsure}:
+            rise = self._rise(role, trial, unsure)
+            low += rise[0]
+            high += rise[1]
+        return low, high
+
+    def _rise(self, role: str, trial: Trial, unsure: Set[str]) -> Points:
+        """By how much the index rises at most through a role."""
+        names = self._parts_of[role]
+        if len(names) == 1 and (found := trial.notes[names[0]][1]) is not None:
+            return found
+        low = high = Fraction(0)
+        for score, node, share in self._nodes.get(role, ()):
+            if node.interval is not None:
+                pieces = [
+                    trial.notes[child.title][0][score] if child.title in unsure else child.interval
+                    for child in node.children
+                ]
                 rise = lowest(piece for piece in pieces if piece is not None)
-                low += share * (rise.low - role.interval.low)
-                high += share * (rise.high - role.interval.high)
+                low += share * (rise.low - node.interval.low)
+                high += share * (rise.high - node.interval.high)
+        if len(names) == 1:
+            trial.notes[names[0]] = trial.notes[names[0]][0], (low, high)
         return low, high
 
     def weight(self, name: str) -> Fraction:
@@ -181,68 +210,97 @@ class IndexGauge:
             self._offers[key] = (low, high)
         return self._offers.get(key, (Fraction(0), Fraction(0)))
 
-    def _at_most(self, name: str, trial: Trial) -> Mapping[str, Interval]:
-        """Points of a part at most, by score; kept while nothing more is found of its routes."""
-        known = trial.prepared, trial.least.get(name), trial.sure.get(name), trial.routes.get(name)
-        seen = trial.notes.get(name)
-        if seen is None or seen[0] != known:
+    def _note(self, trial: Trial, names: Sequence[str]) -> None:
+        """Note the points of some parts at most, by score."""
+        tools = _of_tools(trial)
+        keys, missing = dict[str, tuple[object, ...]](), dict[tuple[object, ...], Piece]()
+        for name in names:
             role = str(self.stand.record.parts[name].role)
-            trial.notes[name] = seen = (known, self._mini(role, *self._ways(name, trial), trial))
-        return seen[1]
+            low, high = self._ways(name, trial)
+            keys[name] = key = (role, low, high, *tools)
+            if key not in self._minis and key not in missing:
+                missing[key] = Piece(name, role, low, high)
+        if missing:
+            found = self._points(tuple(missing.values()), trial)
+            self._minis |= {key: found[piece.id] for key, piece in missing.items()}
+        for name, key in keys.items():
+            trial.notes[name] = self._minis[key], None
 
     def _ways(self, name: str, trial: Trial) -> tuple[Way | None, Way | None]:
         """The low and the high route as short as they may be, with the joints alone that count on any."""
         more = additions(trial.changed_record, (name,))
-        low, high = (self._undoings(trial, joints) for joints in trial.joints(name))
+        low, high = (self._undoings(trial, releases) for releases in trial.releases(name))
         if name in trial.least:
-            fewest, most = trial.least[name][0] + more.low, trial.least[name][1] + more.high
-            return Way(fewest, fewest, low), Way(most, most, high)
+            fewest, most = trial.least[name]
+            return _at_least(fewest + more.low, low), _at_least(most + more.high, high)
         routes = trial.routes[name]
         return _way(routes[0], more.low, low), None if routes[0] is None else _way(routes[1], more.high, high)
 
-    def _undoings(self, trial: Trial, joints: frozenset[str]) -> tuple[Undoing, ...]:
-        return tuple(self._undoing(trial, joint) for joint in sorted(joints))
+    def _undoings(self, trial: Trial, releases: Releases) -> tuple[Undoing, ...]:
+        return tuple(self._undoing(trial, *one) for one in sorted(releases, key=lambda one: (one[0], one[1] or 0)))
 
-    def _undoing(self, trial: Trial, name: str) -> Undoing:
-        """A release that counts; where it is not sure by which way or what that needs, only its reuse counts."""
+    def _undoing(self, trial: Trial, name: str, number: int | None) -> Undoing:
+        """A release that counts; where it is not sure by which way, by the one whose worst tool is best."""
         joint = trial.changed_record.joints[name]
-        if len(joint.ways) > 1 or (name in trial.touched_joints and not trial.prepared):
+        if name in trial.touched_joints or joint is not self.stand.record.joints[name] or _of_tools(trial):
+            return self._made(trial, joint, name, number)
+        if (name, number) not in self._plain:
+            self._plain[name, number] = self._made(trial, joint, name, number)
+        return self._plain[name, number]
+
+    def _made(self, trial: Trial, joint: Joint, name: str, number: int | None) -> Undoing:
+        if number is None:
+            number = None if name in trial.touched_joints and not trial.prepared else self._best_way(joint, trial)
+        if number is None:
             return Undoing(name, reuse=joint.reuse)
-        way = joint.ways[0]
+        way = joint.ways[number]
         prepared = tuple(dict.fromkeys(tool for preparation in way.prepare for tool in preparation.tools))
-        return Undoing(name, 0, joint.reuse, way.tools, prepared)
+        return Undoing(name, number, joint.reuse, way.tools, prepared)
 
-    def _mini(self, role: str, low: Way | None, high: Way | None, trial: Trial) -> dict[str, Interval]:
-        """Points of a part with these routes, by score."""
-        key = (role, low, high, *(change.text for change in trial.changes if change.edit.path[0] == "tools"))
-        if key not in self._minis:
-            tools = {name: tool.tool_class for name, tool in trial.changed_record.tools.items()}
-            facts = replace(self.product, pieces=(Piece("part", role, low, high),), tools=tools)
-            names = {score.id for score, _, _ in self._roles}
-            found: dict[str, Interval] = {}
-            for criterion in self.edition.criteria:
-                if criterion.id in names:
-                    node = criterion(facts, self.law, self.readings)
-                    child = next(child for child in node.children if child.title == role)
-                    found[criterion.id] = child.interval or self.before
-            self._minis[key] = found
-        return self._minis[key]
+    def _best_way(self, joint: Joint, trial: Trial) -> int | None:
+        """The way that gives the most points for tools; None where that hangs on a class that is not known."""
+        ranks = []
+        for number, way in enumerate(joint.ways):
+            tools = {*way.tools, *(tool for preparation in way.prepare for tool in preparation.tools)}
+            classes = {trial.changed_record.tools[tool].tool_class for tool in tools}
+            if None in classes and len(joint.ways) > 1:
+                return None
+            levels = (self._levels.get(str(one), Fraction(-1)) for one in classes)
+            ranks.append((-min(levels, default=Fraction(10**6)), number))
+        return min(ranks)[1]
 
-    def _lifts(self, name: str) -> set[str]:
+    def _points(self, pieces: tuple[Piece, ...], trial: Trial) -> Mapping[str, dict[str, Interval]]:
+        """Points of parts with these routes, by part and score."""
+        tools = {name: tool.tool_class for name, tool in trial.changed_record.tools.items()}
+        facts = replace(self.product, pieces=pieces, tools=tools)
+        found: dict[str, dict[str, Interval]] = {piece.id: {} for piece in pieces}
+        for criterion in self.edition.criteria:
+            if criterion.id in self._by_role:
+                for role in criterion(facts, self.law, self.readings).children:
+                    for child in role.children:
+                        found[child.title][criterion.id] = child.interval or self.before
+        return found
+
+    def _lifts(self, name: str) -> frozenset[str]:
         """Other targets that the present routes to a part lift."""
-        record, out = self.stand.record, set[str]()
-        for route in self.stand.routes[name]:
-            for action in route.actions if route is not None else ():
-                if action.do == "lift":
-                    out |= {action.part or ""} if action.bundle is None else set(record.bundles[action.bundle].parts)
-        return out & set(self.stand.targets) - {name}
+        found = (lifted(self.stand.record, route) for route in self.stand.routes[name])
+        return frozenset[str]().union(*found) & frozenset(self.stand.targets) - {name}
+
+
+def _of_tools(trial: Trial) -> tuple[str, ...]:
+    """The changes of tools in a trial."""
+    return tuple(change.text for change in trial.changes if change.edit.path[0] == "tools")
 
 
 def _way(route: Route | None, more: int, undoings: tuple[Undoing, ...]) -> Way | None:
     if route is None:
         return None
     bound = route.steps if route.proven else math.ceil(route.bound)
-    return Way(bound + more, bound + more, undoings)
+    return _at_least(bound + more, undoings)
+
+
+def _at_least(steps: int, undoings: tuple[Undoing, ...]) -> Way:
+    return Way(steps, steps, undoings)
 
 
 def points(verdict: Verdict) -> Interval:

@@ -83,7 +83,7 @@ def _touches(stand: Stand, change: Change) -> frozenset[str]:
         if path[0] == "tools":
             events += _users(stand, str(path[1]))
         near = {name for name in names if any(w.touches(name, events) for w in (stand.low, stand.high))}
-        names = {name for name in names if name in near or stand.others[name] & near}
+        names = {name for name in names if name in near or stand.near.others[name] & near}
     return frozenset(str(stand.record.parts[name].role or name) for name in names)
 
 

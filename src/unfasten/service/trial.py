@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
 from typing import Final
 
 from unfasten.evidence.interval import Interval
 from unfasten.record.change import changed
 from unfasten.record.log import Lifted
 from unfasten.record.record import Record
+from unfasten.routes.necessity import bits
 from unfasten.routes.pairing import additions
 from unfasten.routes.result import Reach, Route
 from unfasten.routes.revision import Original, Revision, Touch
+from unfasten.routes.sharing import Sharing
 from unfasten.routes.solve import Solver
 from unfasten.routes.unknown import unknown_covers
 from unfasten.routes.world import World
@@ -23,7 +27,36 @@ Pair = tuple[Route | None, Route | None]
 Steps = tuple[int, int]
 #: joints that the low and the high route release at least
 Joints = tuple[frozenset[str], frozenset[str]]
+#: releases: joints, each with the number of its way, or None where any of its ways may be the one
+Releases = frozenset[tuple[str, int | None]]
+#: points of a part by score, and what its role brings to the index more than before: low and high
+Note = tuple[Mapping[str, Interval], tuple[Fraction, Fraction] | None]
 NOT_KNOWN: Final[Steps] = (0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """What may stand on the way to each target: its `joints`, and the `others`, targets lifted alone or in a bundle.
+
+    `shared` are the joints that may belong to the route of one of those others.
+    """
+
+    joints: Mapping[str, frozenset[str]]
+    others: Mapping[str, frozenset[str]]
+    shared: Mapping[str, frozenset[str]]
+
+
+def near(record: Record, events: Mapping[str, Iterable[Touch]]) -> Near:
+    """What may stand on the way to each target, by the events that can matter to it."""
+    joints, others = {}, {}
+    for name, touches in events.items():
+        touched = list(touches)
+        joints[name] = frozenset(joint for kind, joint in touched if kind == "joint")
+        out = {other for kind, other in touched if kind == "part"}
+        out |= {part for kind, bundle in touched if kind == "bundle" for part in record.bundles[bundle].parts}
+        others[name] = frozenset(out & events.keys() - {name})
+    shared = {name: frozenset[str]().union(*(joints[other] for other in others[name])) for name in events}
+    return Near(joints, others, shared)
 
 
 class Stand:
@@ -33,28 +66,14 @@ class Stand:
         self.record = record
         self.targets = tuple(targets)
         self.solver = Solver(record, "steps")
-        self.low = Original(self.solver.low, targets)
-        self.high = self.low if self.solver.high is self.solver.low else Original(self.solver.high, targets)
+        self.sharing = sharing = Sharing()
+        self.low = Original(self.solver.low, targets, sharing)
+        self.high = self.low if self.solver.high is self.solver.low else Original(self.solver.high, targets, sharing)
         self.routes: dict[str, Pair] = {name: (self.low.routes[name], self.high.routes[name]) for name in targets}
         self.reaches: Reaches = {
             name: _reach(record, name, self.routes[name], self.solver.low, self.solver.high) for name in targets
         }
-
-        self.others = {name: self._others(name) for name in targets}
-        self.shared = {name: self._shared(name) for name in targets}
-
-    def _others(self, name: str) -> frozenset[str]:
-        """Other targets that may come out on the way to this one, alone or in a bundle."""
-        events = [touch for world in (self.low, self.high) for touch in world.events(name)]
-        out = {other for kind, other in events if kind == "part"}
-        out |= {part for kind, bundle in events if kind == "bundle" for part in self.record.bundles[bundle].parts}
-        return frozenset(out & set(self.targets) - {name})
-
-    def _shared(self, name: str) -> frozenset[str]:
-        """Joints that may belong to the route of another target which comes out on the way to this one."""
-        worlds = (self.low, self.high)
-        events = [touch for other in self.others[name] for world in worlds for touch in world.events(other)]
-        return frozenset(joint for kind, joint in events if kind == "joint")
+        self.near = near(record, {name: [*self.low.events(name), *self.high.events(name)] for name in targets})
 
     def events(self) -> list[Touch]:
         """Events that can matter to a target, whichever unknown covers are real."""
@@ -76,7 +95,8 @@ class Trial:
     """Changes that are being tried: what is known of each route so far.
 
     `routes` are those found; for the other targets that may move, `least` bounds the steps from below, and `half` holds
-    the high routes that were found already. `notes` is a gauge's own: what it made of a target when it last looked.
+    the high routes that were found already. `notes` is a gauge's own: what it made of a target when it last looked,
+    forgotten as soon as more is known.
     """
 
     def __init__(self, stand: Stand, changes: Sequence[Change]) -> None:
@@ -92,7 +112,9 @@ class Trial:
         self.sure: dict[str, Joints] = {name: (joints, joints) for name, joints in holding.items()}
         self.half: dict[str, Route] = {}
         self.loose: list[str] = []
-        self.notes: dict[str, tuple[object, Mapping[str, Interval]]] = {}
+        self.notes: dict[str, Note] = {}
+        self.near = stand.near
+        self._numbers: dict[World, list[int]] = {}
         self.prepared = False
 
     @property
@@ -104,12 +126,15 @@ class Trial:
         """Make the changed record and its worlds."""
         self.record = changed(self.stand.record, [change.edit for change in self.changes])
         self.prepared = True
+        self.notes.clear()
         stand = self.stand
         unknown = unknown_covers(self.record)
         whole = any(change.touched is None for change in self.changes)
         if whole or (unknown and stand.high is stand.low):  # the second does not come about by the catalogue
             solver = Solver(self.record, "steps")
             self.low, self.high = solver.low, solver.high
+            worlds = dict.fromkeys((solver.low, solver.high))
+            self.near = near(self.record, {n: [t for w in worlds for t in _events(w, n)] for n in stand.targets})
             return
         touched = list(dict.fromkeys(touch for change in self.changes for touch in change.touched or ()))
         self.low = low = Revision(stand.low, self.record, None, touched)
@@ -134,23 +159,24 @@ class Trial:
             return
         most = high.least_steps(name)
         self.least[name] = (most if high is low else 0), most
+        self._forget(name)
 
     def settle(self, name: str) -> None:
         """Find the high route to one target, or, where that is known, the low one."""
         if self.high is self.low:
-            route = _route(self.low, name)
+            route = self._best(self.low, name)
             self._found(name, (route, route))
         elif name in self.half:
-            self._found(name, (_route(self.low, name), self.half.pop(name)))
+            self._found(name, (self._best(self.low, name), self.half.pop(name)))
         else:
-            high = _route(self.high, name)
+            high = self._best(self.high, name)
             if high is None or not high.proven:
-                self._found(name, (_route(self.low, name), high))
+                self._found(name, (self._best(self.low, name), high))
                 return
             self.half[name] = high
             fewest = self.low.least_steps(name) if isinstance(self.low, Revision) else 0
             self.least[name] = fewest, high.steps
-            self.sure[name] = self.sure[name][0], released(high)
+            self._forget(name)
 
     def settle_all(self) -> None:
         """Find every route."""
@@ -163,33 +189,76 @@ class Trial:
         """The reach of every target; all must be settled."""
         return {name: _reach(self.record, name, self.routes[name], self.low, self.high) for name in self.stand.targets}
 
-    def joints(self, name: str) -> Joints:
-        """Joints that its routes release at least, without those that another target's route may release."""
-        shared = self.stand.shared[name]
-        if name in self.least:
-            low, high = self.sure[name]
-        else:
-            low, high = map(released, self.routes[name])
-        return low - shared, high - shared
+    def releases(self, name: str) -> tuple[Releases, Releases]:
+        """What its low and its high route release at least, without what another target's route may release."""
+        return self._releases(name, 0), self._releases(name, 1)
+
+    def _releases(self, name: str, end: int) -> Releases:
+        known, route = self._route(name, end)
+        if not known:
+            return frozenset((joint, None) for joint in self.sure[name][end] - self.near.shared[name])
+        if route is None or not route.proven:  # another may be the shortest
+            return frozenset()
+        struck: set[str] = set()
+        for other in lifted(self.changed_record, route) & self.near.others[name]:
+            is_known, own = self._route(other, end)
+            struck |= released(own) if is_known else self.near.joints[other]
+        return frozenset((a.joint, a.way) for a in route.actions if a.do == "release" and a.joint not in struck)  # type: ignore[misc]
+
+    def _route(self, name: str, end: int) -> tuple[bool, Route | None]:
+        """Whether the low (0) or high (1) route is known, and which it is."""
+        if name not in self.least:
+            return True, self.routes[name][end]
+        return end == 1 and name in self.half, self.half.get(name)
 
     def moved(self, name: str) -> bool:
         """Tell whether a target's routes are not, or not known to be, those of before."""
         return name in self.least or self.routes[name] != self.stand.routes[name]
 
+    def _best(self, world: World, name: str) -> Route | None:
+        if isinstance(world, Revision):
+            return world.route_to(name)
+        if world not in self._numbers:
+            self._numbers[world] = self.stand.sharing.numbers(world.problem)
+        return self.stand.sharing.route(world, self._numbers[world], name)
+
     def _found(self, name: str, pair: Pair) -> None:
         self.routes[name] = pair
         self.open.remove(name)
         del self.least[name]
+        self._forget(name)
+
+    def _forget(self, name: str) -> None:
+        """Drop the notes that what is now known of a target may change."""
+        for other in [other for other in self.notes if other == name or name in self.near.others[other]]:
+            del self.notes[other]
 
 
 def released(route: Route | None) -> frozenset[str]:
-    """Joints that a route releases; none where it is not proven, as another may be the shortest."""
-    actions = route.actions if route is not None and route.proven else ()
+    """Joints that a route releases."""
+    actions = () if route is None else route.actions
     return frozenset(action.joint for action in actions if action.joint is not None)
 
 
-def _route(world: World, name: str) -> Route | None:
-    return world.route_to(name) if isinstance(world, Revision) else world.route(name)
+def lifted(record: Record, route: Route | None) -> frozenset[str]:
+    """Parts that a route lifts, alone or in a bundle."""
+    out = set[str]()
+    for action in route.actions if route is not None else ():
+        if action.do == "lift":
+            out |= {action.part or ""} if action.bundle is None else set(record.bundles[action.bundle].parts)
+    return frozenset(out)
+
+
+def _events(world: World, name: str) -> Iterable[Touch]:
+    """The events that can matter to a target in a world."""
+    for number in bits(world.closure(name)):
+        event = world.problem.events[number]
+        if event.kind == "release":
+            yield "joint", event.id
+        elif event.kind == "swing":
+            yield "swing", event.id
+        else:
+            yield ("part" if world.problem.target.get(event.id) == number else "bundle"), event.id
 
 
 def _may_miss(stand: Stand, name: str, bundle: str) -> bool:
