@@ -34,6 +34,13 @@ def made(seed: int, parts: int = 3, joints: int = 4) -> Record:
         if name != "frame" and rng.random() < 0.85:
             part["role"] = rng.choice(ROLES)
             part["pairing"] = ["notification"] if rng.random() < 0.3 else []
+            if rng.random() < 0.4:
+                out = rng.choice(
+                    [{"accepted": "full"}, {"accepted": "refused"}, {"accepted": "limited", "lost": ["x"]}]
+                )
+                asked = rng.choice([[], ["notification"], ["authorisation"]])
+                test = {"part": name, "donor": {"source": "same-model"}, "asked": asked} | out
+                tree.setdefault("swap_tests", {})[f"t-{name}"] = test
     for swing in tree["swings"].values():
         swing["lift"]["behind"] = swing["lift"]["behind"][:1]
     for joint in tree["joints"].values():

@@ -19,6 +19,7 @@ from unfasten.routes.result import Reach
 from unfasten.routes.worlds import Worlds
 from unfasten.service.askfigure import Figure, Shown, StepsFigure, figure_for
 from unfasten.service.askwords import look_text, question_text
+from unfasten.service.report_words import listing
 
 #: outcomes that are looked at before it is left open whether the figure is settled
 OUTCOMES: Final = 400
@@ -157,16 +158,25 @@ def _looks(record: Record, asker: Asker, asked: Sequence[Asked]) -> list[Look]:
     return sorted(looks, key=lambda k: (k.narrows <= 0, not urgent[k.place], -k.narrows, order[k.place]))
 
 
+def _pairing(asker: Asker) -> str:
+    """What no question about a cover can settle: the pairing that swap tests leave open."""
+    parts = [name for name, reach in asker.reaches.items() if reach.additions.low != reach.additions.high]
+    return f"; swap tests leave open which pairing {listing(parts)} needs (unfasten swaps)" if parts else ""
+
+
 def _settled(worlds: Worlds, figure: Figure, asker: Asker, shown: Shown) -> tuple[bool, str]:
     """Whether no set of answers can change the figure as it is shown, and why."""
     if not asker.open():
         unproven = [t for t, r in asker.reaches.items() if r.low is not None and not r.low.proven]
         if unproven:
             return True, f"no cover is open; the search for {', '.join(unproven)} was not finished"
-        return True, "no cover is open that can matter to it"
+        return True, "no cover is open that can matter to it" + _pairing(asker)
     if isinstance(figure, StepsFigure):
         if shown.is_known:
             return True, f"{shown.low} steps whatever the open covers turn out to be"
+        (reach,) = asker.reaches.values()
+        if reach.low and reach.high and reach.low.proven and reach.low.steps == reach.high.steps:
+            return True, f"{_text(shown)} whatever the open covers turn out to be" + _pairing(asker)
         return False, _reason(shown, len(asker.open()))
     asked = frozenset(asker.open())
     seen = 0
@@ -176,7 +186,7 @@ def _settled(worlds: Worlds, figure: Figure, asker: Asker, shown: Shown) -> tupl
         if (then.low, then.high) != (shown.low, shown.high):
             return False, _reason(shown, len(asked))
     if seen < OUTCOMES:
-        return True, f"{_text(shown)} whatever the {len(asked)} open covers turn out to be"
+        return True, f"{_text(shown)} whatever the {len(asked)} open covers turn out to be" + _pairing(asker)
     return False, f"{_text(shown)} in the first {OUTCOMES} outcomes looked at; not all were"
 
 
