@@ -6,7 +6,7 @@ import json
 import re
 from pathlib import Path
 from tempfile import gettempdir
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, NamedTuple
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -53,6 +53,15 @@ class Refused(UnfastenError):  # noqa: N818 - names the outcome
     def __init__(self, status: int, code: str, message: str, remedy: str) -> None:
         super().__init__(code, "request", message, remedy)
         self.status = status
+
+
+class Refusal(NamedTuple):
+    """Why a request goes no further."""
+
+    status: int
+    code: str
+    message: str
+    remedy: str
 
 
 class Trouble(BaseModel):

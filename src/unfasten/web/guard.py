@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from typing import Final, NamedTuple
+from typing import Final
 from urllib.parse import urlsplit
 
 from fastapi import Request
@@ -11,7 +11,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from unfasten.web.errors import refusal
+from unfasten.web.errors import Refusal, refusal
+from unfasten.web.proxy import seen_through
 from unfasten.web.settings import WebSettings
 
 SAFE: Final = ("GET", "HEAD", "OPTIONS")
@@ -37,15 +38,6 @@ HEADERS: Final = {
 }
 
 
-class Refusal(NamedTuple):
-    """Why a request goes no further."""
-
-    status: int
-    code: str
-    message: str
-    remedy: str
-
-
 class Guard:
     """ASGI middleware; refuses foreign hosts, foreign origins and oversized bodies before anything is read."""
 
@@ -63,9 +55,12 @@ class Guard:
             await self.app(scope, receive, send)
             return
         scope["state"] = {**scope.get("state", {}), "request_id": secrets.token_hex(8)}
-        reason = self._refused(scope)
-        if reason is not None:
-            await refusal(*reason)(scope, receive, self._dressed(scope, send))
+        seen = seen_through(scope, self.settings.proxies) if self.settings.proxies else scope
+        if not isinstance(seen, Refusal):
+            scope = seen
+            seen = self._refused(scope) or seen
+        if isinstance(seen, Refusal):
+            await refusal(*seen)(scope, receive, self._dressed(scope, send))
             return
         limit = _Limit(self.settings.most_bytes, receive)
         await self.app(scope, limit.receive, limit.answering(scope, self._dressed(scope, send)))

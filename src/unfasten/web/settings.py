@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from dataclasses import dataclass
 from datetime import date
+from ipaddress import IPv4Address, IPv6Address
 from pathlib import Path
 from typing import Final
 
@@ -19,7 +20,8 @@ class WebSettings:
     """Settings of one server.
 
     `lab` asks everybody to sign in; without it only this machine is served, and what it does is entered under `name`.
-    `hosts` are the names under which the server may be called. `key` keeps forged requests out.
+    `hosts` are the names under which the server may be called. `key` keeps forged requests out. `secure`: browsers
+    reach it over TLS, which it speaks itself, or one of the `proxies`; with proxies, nobody else is answered.
     """
 
     folder: Path
@@ -30,6 +32,7 @@ class WebSettings:
     name: str = "bench"
     hosts: tuple[str, ...] = LOOPBACK
     base: str | None = None
+    proxies: frozenset[IPv4Address | IPv6Address] = frozenset()
     most_bytes: int = 64 * 1024 * 1024
     most_pixels: int = 120_000_000
 
