@@ -6,11 +6,17 @@ import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
+from pkgutil import walk_packages
 from typing import Any
 from uuid import uuid4
 
 import pytest
+from hypothesis import HealthCheck
+from hypothesis import settings as trials
+
+import unfasten
 
 ROOT = Path(__file__).parent.parent
 CHROMIUM_ARGS = [
@@ -23,6 +29,19 @@ CHROMIUM_ARGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+
+#: examples are drawn without a clock, for a machine may be busy; where the gate runs, they are the same in every run
+trials.register_profile("home", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+trials.register_profile("gate", trials.get_profile("home"), derandomize=True, database=None, print_blob=True)
+trials.load_profile("gate" if os.environ.get("CI") else "home")
+
+
+def pytest_configure() -> None:
+    """Load the whole program where examples are to be the same: among them are constants of what is loaded."""
+    if os.environ.get("CI"):
+        for module in walk_packages(unfasten.__path__, "unfasten."):
+            if not module.name.endswith("__main__"):
+                import_module(module.name)
 
 
 def missing(what: str) -> None:
