@@ -6,7 +6,7 @@ changed (a cover that is not in the way, a way or move that may not be used, a j
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -14,7 +14,8 @@ from unfasten.record.fold import fold_log, lift_of
 from unfasten.record.joint import Joint, Way
 from unfasten.record.part import Lift
 from unfasten.record.record import Record
-from unfasten.routes.reasons import Reason, covers_of, reasons
+from unfasten.routes.blocked import Block, blocks
+from unfasten.routes.reasons import Reason, covers_of, moved_parts, reasons
 from unfasten.routes.result import Action, By, Reach, Route
 from unfasten.routes.solve import Solver
 from unfasten.routes.unknown import Unknown
@@ -36,12 +37,16 @@ class Prerequisite:
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
-    """The best route that does without one choice of the best route; `route` None: there is none without it."""
+    """The best route that does without one choice of the best route.
+
+    `route` None: there is none without it, and `blocks` are the chain of reasons (`routes/blocked.py`).
+    """
 
     without: Action
     route: Route | None
     steps: int
     time: Fraction
+    blocks: tuple[Block, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +99,15 @@ def prerequisites(record: Record, unknown: Unknown, route: Route, budget_s: floa
     return tuple(_Case(record, unknown, route, "steps", budget_s).prerequisites())
 
 
+def costs_of(
+    record: Record, unknown: Unknown, route: Route, parts: Set[str], by: By = "steps", budget_s: float = 2.0
+) -> tuple[tuple[Prerequisite, ...], tuple[Saving, ...]]:
+    """What the moves of these parts cost on a route, and what an access hole in one of them would save, best first."""
+    case = _Case(record, unknown, route, by, budget_s)
+    holes = sorted(case.holes(parts), key=case.rank_of_saving)
+    return tuple(case.prerequisites(parts)), tuple(holes)
+
+
 @dataclass(frozen=True, slots=True)
 class _Case:
     """One route in its world, and the routes of worlds that differ in one thing."""
@@ -104,9 +118,12 @@ class _Case:
     by: By
     budget_s: float
 
-    def prerequisites(self) -> Iterator[Prerequisite]:
+    def prerequisites(self, parts: Set[str] | None = None) -> Iterator[Prerequisite]:
+        """Of every move, or of those that move one of `parts`."""
         actions = self.route.actions
         for number, action in enumerate(actions):
+            if parts is not None and not parts & set(moved_parts(self.record, action)):
+                continue
             if action.do in ("lift", "swing") and action.part != self.route.target:
                 why = reasons(self.record, self.unknown, actions, number)
                 cleared = {reason.cover for reason in why}
@@ -125,14 +142,20 @@ class _Case:
             world = World(self.record, self.unknown, self.by, self.budget_s, barred)
             route = world.route(self.route.target)
             saved = self._saved(route)
-            yield Alternative(action, route, -saved[0], -saved[1])
+            chain: tuple[Block, ...] = ()
+            if route is None and world.table[world.problem.target[self.route.target]] < 0:
+                chain = blocks(self.record, self.unknown, barred, world.table, self.route.target)
+            yield Alternative(action, route, -saved[0], -saved[1], chain)
 
-    def holes(self) -> Iterator[Saving]:
+    def holes(self, parts: Set[str] | None = None) -> Iterator[Saving]:
+        """Over every release and lift of the route, or only where one of `parts` covers."""
         for action in self.route.actions:
             if action.do == "prepare":
                 continue
             clauses, open_covers = covers_of(self.record, self.unknown, action)
             for clause in (*clauses, *((part,) for part in open_covers)):
+                if parts is not None and not parts & set(clause):
+                    continue
                 changed = _with_hole(self.record, self.unknown, action, clause)
                 saving = Saving(action, clause, *self._saved(self._solve(*changed)))
                 if saving.steps > 0 or (saving.steps == 0 and saving.time > 0):

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from types import MappingProxyType
 from typing import Final
 
+from unfasten.record.joint import Way
 from unfasten.record.record import Record
 from unfasten.routes.opencover import OpenCover
+from unfasten.service.report_words import listing
 
 #: kind of joint -> what is done to it
 _DONE: Final = MappingProxyType(
@@ -23,6 +25,7 @@ _DONE: Final = MappingProxyType(
         "tape": "peeled off",
     }
 )
+_PREPARED: Final = MappingProxyType({"heat": "heating", "clean": "cleaning"})
 _PAST: Final = MappingProxyType(
     {
         "undone": "undid",
@@ -72,12 +75,19 @@ def _thing(record: Record, cover: OpenCover) -> tuple[str, str]:
 
 
 def _by(record: Record, cover: OpenCover) -> str:
-    """The way, where a joint has several."""
+    """How, where a joint has several ways: ` with the pick after heating`; the number too, where two read the same."""
     if cover.kind != "joint" or len(record.joints[cover.id].ways) == 1:
         return ""
+    texts = [_how(record, way) for way in record.joints[cover.id].ways]
     number = cover.way or 0
-    tools = [record.tools[tool].name for tool in record.joints[cover.id].ways[number].tools]
-    return f" by way {number} ({' and '.join(map(_small, tools)) or 'bare hand'})"
+    return f" {texts[number]}" + (f" (way {number})" if texts.count(texts[number]) > 1 else "")
+
+
+def _how(record: Record, way: Way) -> str:
+    tools = [_the(record.tools[tool].name) for tool in way.tools]
+    prepared = list(dict.fromkeys(_PREPARED[one.do] for one in way.prepare))
+    by = f"with {listing(tools)}" if tools else "by hand"
+    return f"{by} after {listing(prepared)}" if prepared else by
 
 
 def _the(name: str) -> str:

@@ -74,7 +74,7 @@ def _reach_json(reach: Reach, by: By) -> dict[str, object]:
         "steps": steps,
         "time_s": time,
         "proven": proven,
-        "actions": [_action_json(action) for action in (high or low).actions],
+        "actions": [action_json(action) for action in (high or low).actions],
     }
     if reach.additions.high:
         out["pairing"] = {"low": reach.additions.low, "high": reach.additions.high}
@@ -103,7 +103,8 @@ def _bound(route: Route, more: int, by: By) -> int | float:
     return int(route.bound) + more if by == "steps" else _number(route.bound)
 
 
-def _action_json(action: Action) -> dict[str, object]:
+def action_json(action: Action) -> dict[str, object]:
+    """Give the JSON form of an action."""
     out: dict[str, object] = {"do": action.do}
     if action.joint is not None:
         out |= {"joint": action.joint, "way": action.way}

@@ -15,6 +15,7 @@ from unfasten.service.report_routes import object_of
 from unfasten.service.report_why import blocked_words, few
 from unfasten.service.report_words import joint_name, listing, part_name
 from unfasten.service.routes import check_target
+from unfasten.service.withoutwords import action_gerund, action_words, chain_words, difference
 
 
 def why(record: Record, part: str, by: By = "steps", budget_s: float = 2.0) -> Why:
@@ -45,7 +46,7 @@ def why_json(record: Record, answer: Why) -> dict[str, object]:
         "proven": answer.route.proven,
         "chain": list(chain(record, answer)),
         "prerequisites": [_prerequisite_json(one) for one in answer.prerequisites],
-        "alternatives": [_alternative_json(one) for one in answer.alternatives],
+        "alternatives": [_alternative_json(record, one) for one in answer.alternatives],
         "access_holes": [_saving_json(one) for one in answer.holes],
         "by_hand": [_saving_json(one) for one in answer.by_hand],
     }
@@ -60,20 +61,26 @@ def over_words(record: Record, one: Prerequisite) -> str:
         texts.append(f"covers {listing(few(listed))}")
     if perhaps:
         texts.append(f"may cover {listing(few(perhaps))}")
-    return "; ".join(texts) or "comes out with what has to move"
+    return "; ".join(texts) or "comes out on the way"
+
+
+def moved_words(record: Record, one: Prerequisite) -> str:
+    """What a prerequisite does: `Back cover (swung aside)`, `Port set (in one piece)`, `Flex brace`."""
+    how = " (swung aside)" if one.action.swing is not None else " (in one piece)" if one.action.bundle else ""
+    return f"{object_of(record, one.action)}{how}"
 
 
 def alternative_words(record: Record, answer: Why, one: Alternative) -> str:
-    """Say what the best route without one choice costs more, and what it does instead."""
-    what = _choice_words(record, one.without)
+    """Say what the best route without one choice costs more and what it does instead, or why there is none."""
+    what = f"without {action_gerund(record, one.without)}"
     if one.route is None:
-        return f"without {what}: no route"
-    more = f"{_signed(one.steps)} steps, {_signed(one.time)} s"
+        chain = [text.rstrip(".") for text in chain_words(record, one.blocks, ()) if "question" not in text]
+        return f"{what}: no way at all" + (f", for {'; '.join(chain)}" if chain else "")
     known = {(a.do, a.id, a.way) for a in answer.route.actions} if answer.route else set()
     fresh = [a for a in one.route.actions if a.do != "prepare" and (a.do, a.id, a.way) not in known]
-    instead = listing(few([_choice_words(record, action) for action in fresh]))
-    verdict = "just as good" if not one.steps and not one.time else "it loses" if one.steps >= 0 else "it wins"
-    return f"without {what}: {more} ({verdict}{'; instead ' + instead if instead else ''})"
+    instead = listing(few([action_words(record, action) for action in fresh]))
+    more = difference(one.steps, one.time)
+    return f"{what}: {'just as good' if more == 'nothing more' else more}{'; instead ' + instead if instead else ''}"
 
 
 def saving_words(record: Record, one: Saving) -> str:
@@ -123,20 +130,8 @@ def _moved_words(record: Record, action: Action) -> str:
     return object_of(record, action)
 
 
-def _choice_words(record: Record, action: Action) -> str:
-    if action.joint is not None:
-        tools = listing([record.tools[tool].name for tool in action.tools]) or "hand"
-        return f"undoing {joint_name(record, action.joint)} by way {action.way} ({tools})"
-    verb = "swinging" if action.swing is not None else "lifting"
-    return f"{verb} {object_of(record, action)}"
-
-
 def _blocked(record: Record, one: Prerequisite, how: str) -> list[str]:
     return list(dict.fromkeys(blocked_words(record, reason) for reason in one.reasons if reason.how == how))
-
-
-def _signed(value: int | Fraction) -> str:
-    return f"{value:+d}" if isinstance(value, int) else f"{float(value):+.1f}"
 
 
 def _prerequisite_json(one: Prerequisite) -> dict[str, object]:
@@ -148,11 +143,12 @@ def _prerequisite_json(one: Prerequisite) -> dict[str, object]:
     }  # fmt: skip
 
 
-def _alternative_json(one: Alternative) -> dict[str, object]:
+def _alternative_json(record: Record, one: Alternative) -> dict[str, object]:
     return {
         "without": _action_json(one.without),
         "reachable": one.route is not None,
         "costs_more": None if one.route is None else _pair(one.steps, one.time),
+        "because": [] if one.route is not None else list(chain_words(record, one.blocks, ())),
     }
 
 

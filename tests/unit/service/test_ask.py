@@ -60,7 +60,7 @@ def test_one_look_narrows_more_than_each_of_its_questions(tarn: Record) -> None:
         assert all(look.narrows >= asked.question.narrows for asked in look.questions)
     glue = next(look for look in asking.looks if look.place == "joints.battery-glue.ways[0]")
     assert glue.text == (
-        "What had to be out of the way when you parted the battery glue by way 0 (pick): "
+        "What had to be out of the way when you parted the battery glue with the pick after heating: "
         "the left antenna bracket or the lower left speaker?"
     )
 

@@ -1,0 +1,186 @@
+"""The answer to "could you not have reached it without ...?": yes or no, the proof, the cost, and what it rests on."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from support.small_record import record
+from unfasten.cli.main import cli
+from unfasten.evidence.errors import CallError
+from unfasten.record.record import Record
+from unfasten.service.load import load_record
+from unfasten.service.without import Answer, reached_without, without_json
+
+EXAMPLES = Path(__file__).parents[3] / "examples"
+A: dict[str, Any] = {"tools": ["a"], "time": "5 s"}
+
+
+def under(*covers: Any, **more: Any) -> dict[str, Any]:
+    return {**A, "under": list(covers), **more}
+
+
+def open_case(*more: dict[str, Any]) -> Record:
+    """A cell whose glue the film undid with the speaker already out; the survey of the glue is partial."""
+    joints = {"js": ("speaker frame", A), "jc": ("cell frame", under(survey="partial"))}
+    log = [
+        {"at": "0:00:10", "do": "release", "joint": "js"},
+        {"at": "0:00:20", "do": "lift", "part": "speaker"},
+        {"do": "release", "joint": "jc"},
+        {"at": "0:01:00", "do": "lift", "part": "cell"},
+    ]
+    return record(["speaker", "cell"], joints, log=[*log, *more])
+
+
+def choice_case() -> Record:
+    """A cell under near or far, of which far takes one part more."""
+    joints = {"j1": ("near frame", A), "j2": ("far frame", under("extra")), "j3": ("extra frame", A),
+              "jc": ("cell frame", under(["near", "far"]))}  # fmt: skip
+    return record(["near", "far", "extra", "cell"], joints)
+
+
+def test_what_cannot_be_spared_is_proven_by_a_chain_that_ends_at_it() -> None:
+    joints = {"j": ("lid frame", A), "k": ("brace frame", under("lid")), "m": ("cell frame", under("brace"))}
+    answer = reached_without(record(["lid", "brace", "cell"], joints), "cell", ["lid"])
+    assert answer.found.verdict == "needed"
+    assert answer.headline == "No: every way to cell takes out lid."
+    assert answer.chain == (
+        "cell is held by M.",
+        "M lies under brace.",
+        "brace is held by K.",
+        "K lies under lid.",
+        "lid is not to be taken out: so the question asks.",
+    )
+
+
+def test_what_it_costs_is_the_difference_of_two_routes() -> None:
+    answer = reached_without(choice_case(), "cell", ["near"])
+    assert answer.found.verdict == "choice"
+    # two parts and their joints instead of one part and its joint: 5 s, one step (the joints are runs of one tool)
+    assert answer.found.low.more == (1, 5)
+    assert answer.headline == "Yes: cell can be reached without taking out near, for 1 step and 5.0 s more."
+    assert answer.instead == ("undo J3", "take out extra", "undo J2", "take out far")
+    assert answer.spared == ("undo J1", "take out near")
+
+
+def test_what_the_shortest_way_leaves_in_place_costs_nothing() -> None:
+    answer = reached_without(choice_case(), "cell", ["far", "extra"])
+    assert answer.found.verdict == "spared"
+    assert answer.headline == "Yes: the shortest way to cell does without taking out far and taking out extra."
+    assert answer.instead == answer.spared == ()
+
+
+def test_both_at_once_may_be_needed_where_each_alone_is_not() -> None:
+    answer = reached_without(choice_case(), "cell", ["near", "far"])
+    assert answer.found.verdict == "needed"
+    assert "Jc lies under near or far." in answer.chain
+    assert {f"{name} is not to be taken out: so the question asks." for name in ("near", "far")} <= set(answer.chain)
+
+
+def test_an_open_cover_leaves_it_open_and_names_the_question() -> None:
+    answer = reached_without(open_case(), "cell", ["speaker"])
+    assert answer.found.verdict == "open"
+    assert answer.headline.startswith("It is open. If no open cover is real, yes: ")
+    assert answer.chain_of == "high"
+    assert "Jc perhaps lies under speaker (not known for sure)." in answer.chain
+    assert [(cover.id, cover.cover) for cover in answer.questions] == [("jc", "speaker")]
+    assert answer.filmed == "On film: speaker at 0:00:20 came out before cell at 0:01:00."
+    (move,) = answer.moves
+    assert (move.action.id, move.steps, float(move.time)) == ("speaker", 1, 5.0)
+    assert [(hole.action.id, hole.cover, hole.steps) for hole in answer.holes] == [("jc", ("speaker",), 1)]
+
+
+def test_an_answered_question_settles_it() -> None:
+    clear = open_case({"do": "found", "joint": "jc", "way": 0, "clear_of": ["speaker"]})
+    assert reached_without(clear, "cell", ["speaker"]).found.verdict == "spared"
+    real = open_case({"do": "found", "joint": "jc", "way": 0, "under": ["speaker"]})
+    answer = reached_without(real, "cell", ["speaker"])
+    assert answer.found.verdict == "needed"
+    assert "Jc lies under speaker." in answer.chain
+
+
+def test_tools_preparations_joints_bundles_and_swings_are_done_without_too() -> None:
+    heat = [{"do": "heat", "tools": ["c"], "time": "60 s"}]
+    joints = {
+        "glue": {
+            "holds": ["cell", "frame"],
+            "ways": [{"tools": ["a"], "prepare": heat}, {"tools": ["b"], "time": "90 s"}],
+        }
+    }
+    case = record(["cell"], joints)
+    for name, words in (("heat", "heating"), ("c", "using c"), ("a", "using a")):
+        answer = reached_without(case, "cell", [name], "time")
+        assert answer.found.verdict == "choice"
+        assert f"without {words}" in answer.headline
+        assert answer.instead == ("undo Glue with b",)
+        assert answer.spared == ("undo Glue with a after heating (c)",)
+    both = reached_without(case, "cell", ["heat", "b"])
+    assert both.found.verdict == "needed"
+    assert both.chain[-1] == ("Glue is undone only with a after heating (c) or with b, which the question rules out.")
+    assert reached_without(case, "cell", ["joints.glue"]).chain[-1] == "Glue is not to be undone: so the question asks."
+
+
+def test_taking_out_is_not_swinging_aside() -> None:
+    answer = reached_without(load_record(EXAMPLES / "tarn-11.yaml"), "battery", ["back-cover"])
+    assert answer.found.verdict == "spared"
+    assert answer.headline.endswith("without taking out Back cover (Back cover is only swung aside).")
+    both = reached_without(load_record(EXAMPLES / "tarn-11.yaml"), "battery", ["back-cover", "cover-open"])
+    assert both.found.verdict == "needed"
+    assert both.headline.endswith("whatever the open covers turn out to be.")
+
+
+@pytest.mark.parametrize(
+    ("part", "name", "code"),
+    [
+        ("cell", "nearr", "why.unknown-name"),
+        ("cell", "cell", "why.without-itself"),
+        ("cell", "frame", "routes.part-stays"),
+        ("cel", "near", "routes.unknown-part"),
+    ],
+)
+def test_a_name_without_sense_is_refused_with_a_remedy(part: str, name: str, code: str) -> None:
+    with pytest.raises(CallError) as caught:
+        reached_without(choice_case(), part, [name])
+    assert caught.value.code == code
+
+
+def every_text(answer: Answer) -> str:
+    return " ".join([answer.headline, *answer.chain, *answer.instead, *answer.spared])
+
+
+@pytest.mark.parametrize("example", ["tarn-9", "tarn-11", "tarn-11-plus"])
+def test_every_part_of_an_example_is_answered_in_names_not_in_ids(example: str) -> None:
+    case = load_record(EXAMPLES / f"{example}.yaml")
+    ids = [name for name in (*case.parts, *case.joints, *case.bundles, *case.swings) if "-" in name]
+    verdicts = set()
+    for name, part in list(case.parts.items())[:14]:
+        if not part.stays and name != "battery":
+            answer = reached_without(case, "battery", [name])
+            verdicts.add(answer.found.verdict)
+            assert not [one for one in ids if one in every_text(answer).split()]
+            assert bool(answer.chain) == (answer.found.verdict in ("needed", "open"))
+    assert verdicts <= {"needed", "open", "choice", "spared"}
+    assert len(verdicts) > 1
+
+
+def test_the_command_answers_in_text_and_in_json() -> None:
+    path = str(EXAMPLES / "tarn-11.yaml")
+    told = CliRunner().invoke(cli, ["why", path, "battery", "--without", "antenna-bracket-left"])
+    assert told.exit_code == 0
+    assert "Why there is no other way, if every open cover is real" in told.output
+    assert "--joint battery-glue --cover antenna-bracket-left --yes|--no" in told.output
+    given = CliRunner().invoke(cli, ["why", path, "battery", "--without", "antenna-bracket-left", "--json"])
+    answer = json.loads(given.output)
+    assert answer == without_json(
+        load_record(Path(path)), reached_without(load_record(Path(path)), "battery", ["antenna-bracket-left"])
+    )
+    assert answer["verdict"] == "open"
+    assert answer["low"]["more"] == {"steps": 0, "time_s": 0.0}
+    assert answer["high"]["without"] is None
+    assert answer["high"]["because"]
+    wrong = CliRunner().invoke(cli, ["why", path, "battery", "--without", "antenna"])
+    assert wrong.exit_code != 0
