@@ -262,12 +262,14 @@ def test_a_hole_is_picked_roughly_and_a_marking_is_confirmed(browser: Any, slab:
     clicked(page, 860, 420)
     page.click("#measure-do")
     page.wait_for_selector("#marking-text", timeout=WAIT)
-    assert "Not confirmed" in page.inner_text("#measure-next")
+    assert "not confirmed" in page.inner_text("#measure-next")
     assert "2547" in page.input_value("#marking-text")
     assert "marking" not in slab.get("/api/records/slab")["record"]["parts"]["frame"]
     page.fill("#marking-text", "FWA11 2547")
     page.fill("#measure-of", "frame")
+    assert page.is_disabled("#measure-keep")  # until a person says that crop and text were compared
+    page.check("#marking-compared")
     page.click("#measure-keep")
-    page.wait_for_selector("#rows li:has-text('On the sheet')", timeout=WAIT)
+    page.wait_for_selector("#rows li:has-text('Confirmed: marking of frame')", timeout=WAIT)
     assert slab.get("/api/records/slab")["record"]["parts"]["frame"]["marking"] == "FWA11 2547"
     page.close()

@@ -42,7 +42,8 @@ def _json(make: Callable[[], Any]) -> Callable[[Lab], dict[str, Any]]:
     return lambda lab: {"json": make()}
 
 
-def _photo_held(lab: Lab) -> str:
+def photo_held(lab: Lab) -> str:
+    """The file of a photo that the record holds; one is added where there is none."""
     held = lab.ask("GET", f"{ROOM}/photos", "rea").json()["photos"]
     if not held:
         lab.ask("POST", f"{ROOM}/photos", "cora", files=photo(data=jpeg(64, 48)))
@@ -51,8 +52,35 @@ def _photo_held(lab: Lab) -> str:
 
 
 def _region(lab: Lab) -> dict[str, Any]:
-    _photo_held(lab)
+    photo_held(lab)
     return {"json": {"x": 0, "y": 0, "width": 40, "height": 30}}
+
+
+def _asked(lab: Lab) -> dict[str, Any]:
+    """Something measured where there is no scale: it is refused by its own word."""
+    on = {"photo": "p-001", "ask": _measured(lab)["json"]}
+    named = {"what": "thread"}
+    body = {"named": named, "measured": {"diameter": on}, "chosen": "M2", "joint": "back-screws"}
+    return {"json": {"id": str(uuid4()), "at": "2026-06-01T09:00:00Z", **body}}
+
+
+def _read(lab: Lab) -> dict[str, Any]:
+    region = _region(lab)["json"]
+    return {"json": {"id": str(uuid4()), "at": "2026-06-01T09:00:00Z", "region": region, "lines": ["FW-A11"]}}
+
+
+def _board(lab: Lab) -> dict[str, Any]:
+    photo_held(lab)
+    return {"json": {"board": [[1, 1], [40, 1], [40, 30]], "bodies": {}}}
+
+
+def _board_kept(lab: Lab) -> dict[str, Any]:
+    return {"json": {"id": str(uuid4()), "at": "2026-06-01T09:00:00Z", "ask": _board(lab)["json"]}}
+
+
+def _held(lab: Lab) -> dict[str, Any]:
+    photo_held(lab)
+    return {}
 
 
 def _kept(lab: Lab) -> dict[str, Any]:
@@ -89,12 +117,12 @@ def _call_outs() -> dict[str, Any]:
 
 
 def _shown(lab: Lab) -> dict[str, Any]:
-    _photo_held(lab)
+    photo_held(lab)
     return {"json": _call_outs()}
 
 
 def _measured(lab: Lab) -> dict[str, Any]:
-    _photo_held(lab)
+    photo_held(lab)
     return {"json": {"kind": "distance", "readings": [[[10, 10], [40, 30]]]}}
 
 
@@ -117,6 +145,9 @@ ROWS: dict[str, Row] = {
     "GET /api/records/{record}/parts/{part}": Row("reader", f"{ROOM}/parts/frame", 200, JSON_TYPE),
     "GET /api/records/{record}/parts/{part}/costs": Row("reader", f"{ROOM}/parts/frame/costs", 200, JSON_TYPE),
     "GET /api/records/{record}/photos": Row("reader", f"{ROOM}/photos", 200, JSON_TYPE),
+    "GET /api/records/{record}/photos/{photo}/again": Row(
+        "reader", f"{ROOM}/photos/p-001/again", 200, JSON_TYPE, _held
+    ),
     "GET /compare": Row("reader", "/compare", 303, ""),
     "GET /families/{family}/swaps": Row("reader", "/families/none/swaps", 404, JSON_TYPE),
     "GET /look/figures.css": Row("", "/look/figures.css", 200, "text/css; charset=utf-8"),
@@ -128,6 +159,10 @@ ROWS: dict[str, Row] = {
     "GET /records/{record}/requirements": Row("reader", f"/records/{RECORD}/requirements", 200, PAGE),
     "GET /sign-in": Row("", "/sign-in", 200, PAGE),
     "MOUNT /static": Row("", "/static/bench.js", 200, "text/javascript; charset=utf-8"),
+    "POST /api/identify": Row(
+        "reader", "/api/identify", 200, JSON_TYPE,
+        _json(lambda: {"what": "thread", "diameter": "1.95 ± 0.01 mm"}), wrong=AS_FORM
+    ),
     "POST /api/import": Row("publisher", "/api/import", 201, JSON_TYPE, _a_record, wrong=AS_JSON),
     "POST /api/phone": Row(
         "", "/api/phone", 201, JSON_TYPE, lambda lab: {"data": {"ticket": ticket_of(lab)}, "files": photo()}, True,
@@ -136,12 +171,24 @@ ROWS: dict[str, Row] = {
     "POST /api/records": Row(
         "recorder", "/api/records", 201, JSON_TYPE, _json(lambda: new_record(f"new-{uuid4().hex[:8]}")), wrong=AS_FORM
     ),
+    "POST /api/records/{record}/identified": Row(
+        "recorder", f"{ROOM}/identified", 422, JSON_TYPE, _asked, wrong=AS_FORM
+    ),
     "POST /api/records/{record}/lines": Row(
         "recorder", f"{ROOM}/lines", 200, JSON_TYPE, _json(lambda: lines("note a remark")), wrong=AS_FORM
     ),
     "POST /api/records/{record}/phone": Row("recorder", f"{ROOM}/phone", 200, JSON_TYPE),
     "POST /api/records/{record}/photos": Row(
         "recorder", f"{ROOM}/photos", 201, JSON_TYPE, lambda lab: {"files": photo()}, wrong=AS_JSON
+    ),
+    "POST /api/records/{record}/photos/{photo}/board": Row(
+        "reader", f"{ROOM}/photos/p-001/board", 422, JSON_TYPE, _board, wrong=AS_FORM
+    ),
+    "POST /api/records/{record}/photos/{photo}/boards": Row(
+        "recorder", f"{ROOM}/photos/p-001/boards", 422, JSON_TYPE, _board_kept, wrong=AS_FORM
+    ),
+    "POST /api/records/{record}/photos/{photo}/markings": Row(
+        "recorder", f"{ROOM}/photos/p-001/markings", 201, JSON_TYPE, _read, wrong=AS_FORM
     ),
     "POST /api/records/{record}/photos/{photo}/marking": Row(
         "reader", f"{ROOM}/photos/p-001/marking", 200, JSON_TYPE, _region, wrong=AS_FORM
@@ -176,4 +223,4 @@ def method(name: str) -> str:
 def path(lab: Lab, name: str) -> str:
     """The path of a good request."""
     row = ROWS[name]
-    return row.path.replace("{photo}", _photo_held(lab)) if "{photo}" in row.path else row.path
+    return row.path.replace("{photo}", photo_held(lab)) if "{photo}" in row.path else row.path

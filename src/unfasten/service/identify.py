@@ -18,8 +18,8 @@ from unfasten.photo.facts import PhotoRemark
 from unfasten.photo.identify.confirmation import Confirmation, confirm
 from unfasten.photo.identify.datecode import DateCode, codes_in, read_date_code
 from unfasten.photo.identify.drives import SHAPES, DriveSet, Shape, describe_lobes, drives_for
-from unfasten.photo.identify.markings import ListedPart, MarkingMatch, match_marking
-from unfasten.photo.identify.ocr import Box, MarkingReading, crop, read_marking
+from unfasten.photo.identify.markings import ListedPart, MarkingMatch, match_marking, mistaken_for
+from unfasten.photo.identify.ocr import Box, MarkingReading, crop, read_marking, shades
 from unfasten.photo.identify.packages import PackageSet, packages_for, read_size
 from unfasten.photo.identify.threads import ThreadSet, threads_for
 from unfasten.photo.identify.window import COVERAGE_FACTOR, Measured, measured
@@ -104,6 +104,7 @@ class MarkingAnswer:
     match: MarkingMatch | None
     date_codes: tuple[DateCode, ...]
     crop: bytes = field(repr=False)
+    shades: tuple[float, float]
     remarks: tuple[PhotoRemark, ...] = ()
 
     def as_json(self) -> dict[str, object]:
@@ -113,6 +114,8 @@ class MarkingAnswer:
         return {
             "photo": self.photo,
             **self.reading.as_json(),
+            "shades": list(self.shades),
+            "mistaken": mistaken_for("".join(line.text for line in self.reading.lines)),
             "candidates": candidates,
             "candidates_say": says,
             "date_codes": [code.as_json() for code in self.date_codes],
@@ -129,7 +132,9 @@ def identify_marking(
     match = None if parts is None else match_marking(lines, parts)
     codes = tuple(code for line in lines for code in codes_in(line, made_before))
     picture = crop(photo.pixels, reading.region, reading.turned)
-    return MarkingAnswer(photo.sha256, reading, match, codes, picture, photo.facts.remarks)
+    box = reading.region
+    spread = shades(photo.pixels[box.y : box.y + box.height, box.x : box.x + box.width])
+    return MarkingAnswer(photo.sha256, reading, match, codes, picture, spread, photo.facts.remarks)
 
 
 def confirm_marking(

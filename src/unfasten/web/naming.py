@@ -212,7 +212,9 @@ def again(request: Request, record: RecordId, photo: RecordId, who: Reader) -> d
         raise no_extra() from error
 
     tree = _bench(request, record).bench.tree().get("measurements") or {}
-    held = {name: Measurement.model_validate(one) for name, one in tree.items()}
+    held = {name: Measurement.model_validate(one) for name, one in tree.items() if one.get("file") == opened.sha256}
+    if not held:
+        return {"measurements": []}
     profiles = load_profiles(request.app.state.workspace.folder / "lenses")
     return {"measurements": [one.as_json() for one in again_of(held, opened, profiles)]}
 

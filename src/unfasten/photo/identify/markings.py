@@ -124,6 +124,16 @@ def confusable(one: str, other: str) -> bool:
     return any(one in group and other in group for group in CONFUSABLE)
 
 
+def mistaken_for(text: str) -> dict[str, str]:
+    """Characters of a reading that readers often confuse, each with what it may be instead.
+
+    >>> mistaken_for("T85")
+    {'T': '17IJL', '8': '3B', '5': 'S'}
+    """
+    found = {char: {o for group in CONFUSABLE if char in group for o in group} - {char} for char in plain(text)}
+    return {char: "".join(sorted(others)) for char, others in found.items() if others}
+
+
 def _change(one: str, other: str) -> float:
     return 0.0 if one == other else CONFUSED if confusable(one, other) else 1.0
 

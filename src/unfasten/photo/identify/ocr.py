@@ -118,12 +118,20 @@ def crop(pixels: Pixels, box: Box, turned: int = 0, margin: int = 4) -> bytes:
     height, width = pixels.shape[:2]
     left, top = max(0, box.x - margin), max(0, box.y - margin)
     part = pixels[top : min(height, box.y + box.height + margin), left : min(width, box.x + box.width + margin)]
-    dark, bright = (float(shade) for shade in np.percentile(part, _SHADES))
+    dark, bright = shades(part)
     spread = np.clip((part - dark) * (255 / max(bright - dark, 1.0)), 0, 255).astype(np.uint8)
     done, data = cv2.imencode(".jpg", np.ascontiguousarray(np.rot90(spread, -(turned // 90))))
     if not done:
         raise ValueError(f"the crop {box} cannot be written")
     return bytes(data)
+
+
+def shades(pixels: Pixels) -> tuple[float, float]:
+    """The shades that become black and white where a picture is spread over the whole range [0 to 255]."""
+    import numpy as np
+
+    dark, bright = (float(shade) for shade in np.percentile(pixels, _SHADES))
+    return dark, bright
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,15 +1,22 @@
 // Measuring on a photo: picks with a magnifier, sent as pixels of the upright photo; what comes back is an interval.
+import { BoardUse } from "./boarduse.js";
+import { by, caution, ends, make, scale, table, trouble } from "./make.js";
+import { Marking } from "./marking.js";
+import { Naming } from "./naming.js";
 import { uuid } from "./queue.js";
-import { send } from "./send.js";
+import { get, send } from "./send.js";
 
-const by = (id) => document.getElementById(id);
-const NEEDED = { distance: 2, diameter: 5, angle: 3, area: 3, parts: 0, holes: 3, marking: 2 };
+const NEEDED = { distance: 2, diameter: 5, angle: 3, area: 3, parts: 0, holes: 3, marking: 2, board: 3 };
 const AT_MOST = { distance: 2, angle: 3, marking: 2 };
+const BY_LIGHT = ["diameter", "area", "holes"];
 const SCALE = { length: 2, rectangle: 4, card: 4 };
+const NEXT = { holes: "Next hole", board: "Next outline" };
 const WORDS = {
   holes: "three points or more on the rim of a hole; then the next hole", marking: "two corners of the package that lie opposite",
   parts: "nothing, parts on the mat are found by themselves", distance: "two points", diameter: "five points or more on the circle", angle: "one arm, the corner, the other arm", area: "the corners of the outline, in order",
 };
+
+const freedom = ({ dof }) => (dof === null || dof > 9999 ? "many degrees of freedom" : `${dof.toFixed(0)} degrees of freedom`);
 
 export class Measure {
   constructor(photos, record) {
@@ -18,32 +25,75 @@ export class Measure {
     this.picks = [];
     this.readings = [];
     this.scalePicks = [];
+    this.naming = new Naming(this);
+    this.marking = new Marking(this);
+    this.board = new BoardUse(this);
     by("measure-kind").addEventListener("change", () => this.restart());
     by("measure-scale").addEventListener("change", () => this.restart({ scale: true }));
-    by("measure-again").addEventListener("click", () => { if (this.enough()) { this.readings.push(this.picks); this.picks = []; this.tell(); this.photos.marks(); } });
+    for (const id of ["scale-check", "scale-length", "scale-width", "scale-height", "measure-height", "measure-distance"]) by(id).addEventListener("change", () => this.how());
+    by("measure-again").addEventListener("click", () => this.again());
     by("measure-clear").addEventListener("click", () => this.restart({ scale: true }));
     by("measure-do").addEventListener("click", () => this.ask());
     by("measure-keep").addEventListener("click", () => this.keep());
-    this.tell();
+    by("measure-rerun").addEventListener("click", () => this.rerun());
+    this.restart();
   }
 
   get kind() { return by("measure-kind").value; }
   get scale() { return by("measure-scale").value; }
+  get may() { return this.photos.bench.may; }
   get wanted() { return this.kind === "marking" ? 0 : Math.max(0, (SCALE[this.scale] ?? 0) - this.scalePicks.length); }
 
-  restart({ scale = false } = {}) {
+  // Ids that the record has now, offered where one is wanted.
+  async open() {
+    const answer = await get(`/api/records/${this.record}`);
+    if (!answer.ok) return;
+    const { parts, joints } = answer.data.record;
+    by("measure-parts").replaceChildren(...Object.entries(parts ?? {}).map(([value, one]) => make("option", { value, textContent: one.name ?? "" })));
+    by("measure-joints").replaceChildren(...Object.entries(joints ?? {}).map(([value, one]) => make("option", { value, textContent: one.kind ?? "" })));
+  }
+
+  restart({ scale: anew = false } = {}) {
     this.picks = [];
     this.readings = [];
     this.found = [];
-    if (scale) this.scalePicks = [];
+    this.last = null;
+    if (anew) this.scalePicks = [];
     for (const field of document.querySelectorAll("[data-scale]")) field.hidden = !field.dataset.scale.split(" ").includes(this.scale);
     by("measure-result").replaceChildren();
-    by("measure-keep").hidden = true;
+    by("measure-entry").hidden = true;
+    by("measure-keep").disabled = false;
+    by("measure-rough").hidden = !BY_LIGHT.includes(this.kind);
+    by("measure-again").hidden = ["marking", "parts"].includes(this.kind);
+    by("measure-called").hidden = ["marking", "parts", "board"].includes(this.kind);
+    by("measure-of").closest("label").hidden = this.kind === "parts";
+    by("measure-function").hidden = this.kind !== "marking";
+    by("measure-how").hidden = this.kind === "marking";
+    this.naming.offer();
+    this.how();
     this.tell();
     this.photos.marks();
   }
 
+  // The scale in words, so that its fields need not stand open.
+  how() {
+    const value = (id) => by(id).value.trim();
+    const chosen = by("measure-scale").selectedOptions[0].textContent;
+    const size = { length: value("scale-length"), rectangle: [value("scale-width"), value("scale-height")].filter(Boolean).join(" by "), mat: value("scale-check") && `check line ${value("scale-check")}` }[this.scale];
+    const height = value("measure-height") ? `${value("measure-height")} above it` : "in its plane";
+    by("measure-how-said").textContent = [chosen, size, height, value("measure-distance") && `camera ${value("measure-distance")} over it`].filter(Boolean).join(", ");
+  }
+
   enough() { return this.picks.length >= NEEDED[this.kind]; }
+  say(words) { by("measure-next").textContent = words; }
+
+  again() {
+    if (!this.enough()) { this.tell(); return; }
+    this.readings.push(this.picks);
+    this.picks = [];
+    this.tell();
+    this.photos.marks();
+  }
 
   pick(point) {
     if (this.wanted) this.scalePicks.push(point);
@@ -62,10 +112,13 @@ export class Measure {
 
   tell() {
     const optional = this.scale === "card" ? " (or none, if the card is to be found by itself)" : "";
-    by("measure-again").textContent = this.kind === "holes" ? "Next hole" : "Pick again";
-    by("measure-next").textContent = this.wanted && !(this.scale === "card" && !this.scalePicks.length && this.picks.length)
+    const before = this.readings.length ? `, ${this.readings.length} ${this.kind === "holes" ? "holes" : "times"} before` : "";
+    by("measure-again").textContent = NEXT[this.kind] ?? "Pick again";
+    by("measure-again").disabled = !this.enough();
+    by("measure-do").disabled = !this.enough() && !(["holes", "board"].includes(this.kind) && this.readings.length);
+    this.say(this.wanted && !(this.scale === "card" && !this.scalePicks.length && this.picks.length)
       ? `Scale: pick ${this.wanted} more${optional}`
-      : `Pick ${WORDS[this.kind]}: ${this.picks.length} picked${this.readings.length ? `, ${this.readings.length} ${this.kind === "holes" ? "holes" : "times"} before` : ""}`;
+      : this.kind === "board" ? this.board.next() : `Pick ${WORDS[this.kind]}: ${this.picks.length} picked${before}`);
   }
 
   scaleAsked() {
@@ -78,140 +131,117 @@ export class Measure {
     }[this.scale]();
   }
 
+  given() {
+    const more = [["height", "measure-height"], ["distance", "measure-distance"]].map(([key, id]) => [key, by(id).value.trim()]);
+    return { scale: this.scaleAsked(), ...Object.fromEntries(more.filter(([, value]) => value)) };
+  }
+
   async ask() {
     const photo = this.photos.current;
-    if (!photo) { by("measure-next").textContent = "Choose a photo first."; return; }
+    if (!photo) { this.say("Choose a photo first."); return; }
+    if (this.kind === "marking") { if (this.enough()) await this.marking.read(photo, this.picks); else this.tell(); return; }
+    if (this.kind === "board") { await this.board.ask(photo); return; }
     const readings = this.kind === "parts" ? [] : this.enough() ? [...this.readings, this.picks] : this.readings;
-    if (this.kind === "marking") { await this.read(photo); return; }
-    const body = { kind: this.kind, readings: this.kind === "holes" ? [readings] : readings, scale: this.scaleAsked(), edge: by("measure-edge").checked };
-    for (const [key, id] of [["height", "measure-height"], ["distance", "measure-distance"]]) if (by(id).value.trim()) body[key] = by(id).value.trim();
-    by("measure-next").textContent = "Measuring …";
+    const edge = BY_LIGHT.includes(this.kind) && by("measure-edge").checked;
+    const body = { kind: this.kind, readings: this.kind === "holes" ? [readings] : readings, edge, ...this.given() };
+    this.say("Measuring …");
     const answer = await send("POST", `/api/records/${this.record}/photos/${photo}/measure`, body, { patience: 60_000 });
-    if (!answer.ok) { by("measure-next").textContent = `${answer.data.message}; ${answer.data.try}`; return; }
-    this.last = { photo, body };
+    if (!answer.ok) { this.say(trouble(answer.data)); return; }
+    this.last = { photo, body, kind: this.kind, told: answer.data };
     if (this.kind === "parts") this.showParts(answer.data); else this.show(answer.data);
-    this.tell();
+    by("measure-keep").disabled = false;
+    this.say({ parts: "Found. Write which part is which, then keep.", holes: "Measured. Keep it, or add the next hole." }[this.kind] ?? "Measured. Keep it, say below what it is, or pick again to repeat the reading.");
+    this.bring("measure-next");
+  }
+
+  // Bring a piece of the panel to its top.
+  bring(id) {
+    const panel = by("measure");
+    panel.scrollTop += by(id).getBoundingClientRect().top - panel.getBoundingClientRect().top - 4;
   }
 
   show(told) {
-    const box = by("measure-result");
-    box.replaceChildren(...told.readings.flatMap((reading) => {
-      const line = document.createElement("p");
-      const value = Object.assign(document.createElement("b"), { textContent: reading.text });
-      line.append(value, ` ${reading.interval.low.toFixed(3)} to ${reading.interval.high.toFixed(3)} ${reading.unit} (${Math.round(reading.interval.p * 100)} %, k = ${reading.k.toFixed(2)}, ${reading.dof === null ? "∞" : reading.dof.toFixed(0)} degrees of freedom)`);
-      const table = document.createElement("table");
-      table.className = "list tight";
-      const head = table.createTHead().insertRow();
-      for (const name of ["Contribution", `u [${reading.unit}]`, "Type", "From"]) head.append(Object.assign(document.createElement("th"), { textContent: name, scope: "col" }));
-      const body = table.createTBody();
-      for (const part of reading.budget) {
-        const row = body.insertRow();
-        row.insertCell().textContent = part.name;
-        const u = row.insertCell();
-        u.className = "num";
-        u.textContent = Number(part.u).toPrecision(2);
-        row.insertCell().textContent = part.type ?? "";
-        row.insertCell().textContent = part.source ?? part.says ?? part.note ?? "";
-      }
-      return [line, table];
-    }));
-    for (const note of told.notes) box.append(Object.assign(document.createElement("p"), { className: "caution", textContent: note }));
-    by("measure-keep").hidden = false;
-    box.scrollIntoView({ block: "nearest" });
+    const [first, ...others] = told.readings;
+    const { p } = first.interval;
+    const line = make("p", { className: "reading" }, `${first.name} `, make("b", { textContent: first.text }), ` ${ends(first)} (${Math.round(p * 100)} %, k = ${first.k.toFixed(2)}, ${freedom(first)})`);
+    const rows = others.map((one) => [one.name, [one.text, "num"], [ends(one), "num"], [one.k.toFixed(2), "num"]]);
+    const more = make("details", { open: this.kind === "holes" }, make("summary", { textContent: `${others.length} more: ${[...new Set(others.map((one) => one.name))].slice(0, 4).join(", ")}` }), table(["", ["Reading", "num"], [`${Math.round(p * 100)} % interval`, "num"], ["k", "num"]], rows));
+    by("measure-result").replaceChildren(line, this.budget(first), ...(others.length ? [more] : []), ...told.notes.map(caution));
+    by("measure-entry").hidden = !this.may;
+    this.naming.offer();
+  }
+
+  // The budget, folded: what makes most of the uncertainty stands in its head.
+  budget(reading) {
+    const all = reading.budget.reduce((sum, part) => sum + part.u ** 2, 0) || 1;
+    const share = (part) => 100 * part.u ** 2 / all;
+    const most = [...reading.budget].sort((a, b) => b.u - a.u).filter((part) => share(part) >= 5).map((part) => `${part.name} ${share(part).toFixed(0)} %`);
+    const rows = reading.budget.map((part) => [part.name, [Number(part.u).toPrecision(2), "num"], make("span", { className: "drawn" }, scale(0, 100, [[0, share(part)]], null, `${share(part).toFixed(0)} %`)), part.type ?? "", make("span", { className: "soft", textContent: part.source ?? part.says ?? part.note ?? "" })]);
+    return make("details", {}, make("summary", { textContent: `Budget: ${most.join(", ")}` }), table(["Contribution", [`u [${reading.unit}]`, "num"], "Share of u²", "Type", "From"], rows));
   }
 
   // Parts found on the mat: a row each, with a field for the id of the part it is.
   showParts(told) {
-    const box = by("measure-result");
-    const table = document.createElement("table");
-    table.className = "list tight";
-    const head = table.createTHead().insertRow();
-    for (const name of ["Letter", "Length", "Width", "Area", "Holes", "Remarks", "Is part"]) head.append(Object.assign(document.createElement("th"), { textContent: name, scope: "col" }));
-    const body = table.createTBody();
-    for (const part of told.parts) {
-      const row = body.insertRow();
-      row.insertCell().textContent = part.letter;
-      for (const key of ["length", "width", "area"]) row.insertCell().textContent = part[key]?.text ?? "";
-      row.insertCell().textContent = part.holes.map((hole) => hole.diameter?.text ?? "not round").join(", ");
-      row.insertCell().textContent = part.flags.map((one) => one.says).join("; ");
-      const field = Object.assign(document.createElement("input"), { size: 14, ariaLabel: `Id of the part ${part.letter}` });
-      field.dataset.letter = part.letter;
-      row.insertCell().append(field);
-    }
-    this.found = told.parts.map((part) => ({ letter: part.letter, corners: part.outline_px }));
-    box.replaceChildren(table, ...told.notes.map((note) => Object.assign(document.createElement("p"), { className: "caution", textContent: note })));
-    by("measure-keep").hidden = !told.parts.length;
-    box.scrollIntoView({ block: "nearest" });
+    const rows = told.parts.map((part) => {
+      const field = make("input", { size: 14, ariaLabel: `Id of the part ${part.letter}`, data: { letter: part.letter } });
+      field.setAttribute("list", "measure-parts");
+      return [part.letter, ...["length", "width", "area"].map((key) => [part[key]?.text ?? "", "num"]), part.holes.map((hole) => hole.diameter?.text ?? "not round").join(", "), part.flags.map((one) => one.says).join("; "), field];
+    });
+    this.found = told.parts.map((part) => ({ letter: part.letter, corners: part.outline_px, closed: true }));
+    by("measure-result").replaceChildren(table(["Letter", ["Length", "num"], ["Width", "num"], ["Area", "num"], "Holes", "Remarks", "Is part"], rows), ...told.notes.map(caution));
+    by("measure-entry").hidden = !this.may || !told.parts.length;
+    this.naming.hide();
     this.photos.marks();
   }
 
-  // A marking: what was read stands beside the crop, to be put right and confirmed by a person.
-  async read(photo) {
-    if (!this.enough()) { this.tell(); return; }
-    const [[x1, y1], [x2, y2]] = this.picks;
-    const region = { x: Math.round(Math.min(x1, x2)), y: Math.round(Math.min(y1, y2)), width: Math.max(1, Math.round(Math.abs(x2 - x1))), height: Math.max(1, Math.round(Math.abs(y2 - y1))) };
-    by("measure-next").textContent = "Reading …";
-    const answer = await send("POST", `/api/records/${this.record}/photos/${photo}/marking`, region, { patience: 120_000 });
-    if (!answer.ok) { by("measure-next").textContent = `${answer.data.message}; ${answer.data.try}`; return; }
-    this.last = { photo, region };
-    const box = by("measure-result");
-    const crop = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-    crop.setAttribute("viewBox", `${region.x} ${region.y} ${region.width} ${region.height}`);
-    crop.setAttribute("class", "crop");
-    const image = this.photos.image.cloneNode();
-    image.setAttribute("href", `/api/photos/${this.photos.held[photo].file}`);
-    crop.append(image);
-    const text = Object.assign(document.createElement("input"), { id: "marking-text", size: 40, value: answer.data.lines.map((line) => line.text).join(" / "), ariaLabel: "What the marking reads" });
-    const says = [...answer.data.says, ...answer.data.candidates_say];
-    if (answer.data.candidates === null) says.push("The workspace holds no list of markings (markings.yaml) to compare with.");
-    const list = document.createElement("ol");
-    for (const one of answer.data.candidates ?? []) {
-      list.append(Object.assign(document.createElement("li"), { textContent: `${one.name} (${one.part}): ${one.marking}, ${one.similarity_percent} % alike${one.differences.length ? `; ${one.differences.join("; ")}` : ""}` }));
-    }
-    box.replaceChildren(crop, text, ...says.map((words) => Object.assign(document.createElement("p"), { className: "soft", textContent: words })), list);
-    by("measure-next").textContent = "Not confirmed. Compare with the crop, put it right, then keep it.";
-    by("measure-keep").hidden = false;
-    box.scrollIntoView({ block: "nearest" });
-  }
-
-  async confirm() {
-    const text = by("marking-text").value.trim();
-    const part = by("measure-of").value.trim();
-    if (!text) { by("measure-next").textContent = "Nothing to keep; write what the marking reads."; return; }
-    const { x, y, width, height } = this.last.region;
-    await this.photos.bench.take(part ? `part ${part} marking "${text.replaceAll('"', "'")}"` : `note marking on ${this.last.photo} at ${x},${y},${width},${height}, confirmed: ${text}`);
-    by("measure-keep").hidden = true;
-    by("measure-next").textContent = "Confirmed and kept.";
-  }
-
   async keep() {
-    if (this.kind === "marking") { await this.confirm(); return; }
+    if (this.kind === "marking") { await this.marking.confirm(); return; }
+    if (this.kind === "board") { await this.board.keep(); return; }
     const named = [...document.querySelectorAll("#measure-result [data-letter]")].filter((one) => one.value.trim());
     const part = by("measure-of").value.trim();
-    const of = Object.fromEntries(named.length ? named.map((one) => [one.dataset.letter, one.value.trim()]) : part ? [["", part]] : []);
+    const of = Object.fromEntries(named.length ? named.map((one) => [one.dataset.letter, one.value.trim()]) : part && this.kind !== "parts" ? [["", part]] : []);
+    if (this.kind === "parts" && !named.length) { this.say("Say which part is which: write its id in its row."); return; }
     const body = { id: uuid(), at: new Date().toISOString(), ask: this.last.body, of };
     if (by("measure-what").value.trim() && this.kind !== "parts") body.name = by("measure-what").value.trim();
     const answer = await send("POST", `/api/records/${this.record}/photos/${this.last.photo}/measurements`, body, { patience: 60_000 });
-    by("measure-next").textContent = answer.ok ? `Kept as ${answer.data.ids.join(", ")}.` : `${answer.data.message}; ${answer.data.try}`;
-    if (answer.ok) by("measure-keep").hidden = true;
+    this.say(answer.ok ? `Kept as ${answer.data.ids.join(", ")}.` : trouble(answer.data));
+    if (answer.ok) by("measure-entry").hidden = true;
+  }
+
+  // What the record holds of this photo, made again from its recipe.
+  async rerun() {
+    const photo = this.photos.current;
+    if (!photo) { this.say("Choose a photo first."); return; }
+    this.say("Making again what is kept of this photo …");
+    const answer = await send("GET", `/api/records/${this.record}/photos/${photo}/again`, undefined, { patience: 120_000 });
+    if (!answer.ok) { this.say(trouble(answer.data)); return; }
+    const held = answer.data.measurements;
+    const rows = held.map((one) => [make("span", { className: "id", textContent: one.id }), one.name, [one.held, "num"], [one.now ?? "not found", "num"], one.same ? "the same" : make("b", { textContent: "differs" })]);
+    by("measure-result").replaceChildren(...(held.length ? [table(["Id", "What", ["Kept", "num"], ["Now", "num"], "Comes out"], rows, { id: "measured-again" })] : []));
+    by("measure-entry").hidden = true;
+    this.naming.hide();
+    const differ = held.filter((one) => !one.same).length;
+    this.say(!held.length ? "Nothing measured on this photo is kept yet." : differ ? `${differ} of ${held.length} figures differ.` : `All ${held.length} figures come out the same.`);
   }
 
   // Marks for the viewer: picks of the scale as squares, of the measurement as crosses joined by a line.
-  marks(make, size) {
-    const all = [];
+  marks(draw, size) {
     const cross = ([x, y]) => `M${x - size} ${y}h${2 * size}M${x} ${y - size}v${2 * size}`;
     const square = ([x, y]) => `M${x - size / 2} ${y - size / 2}h${size}v${size}h${-size}z`;
     const paths = [...this.scalePicks.map(square), ...this.picks.map(cross)];
-    for (const one of this.found ?? []) {
+    const texts = [];
+    for (const one of [...(this.found ?? []), ...(this.kind === "board" ? this.board.marks() : [])]) {
+      paths.push(`M${one.corners.map((corner) => corner.join(" ")).join("L")}${one.closed ? "z" : ""}`);
+      if (!one.letter) continue;
       const [x, y] = one.corners[0];
-      paths.push(`M${one.corners.map((corner) => corner.join(" ")).join("L")}z`);
-      const text = make("text", { x, y: y - size * 2, "font-size": size * 2 });
+      const text = draw("text", { x: x + size * 2, y: y + size * 2, "font-size": size * 2, class: "over" });
       text.textContent = one.letter;
-      all.push(text);
+      texts.push(text);
     }
     for (const reading of this.kind === "holes" ? this.readings : []) paths.push(...reading.map(cross));
-    if (this.picks.length > 1 && this.kind !== "marking") paths.push(`M${this.picks.map((pick) => pick.join(" ")).join("L")}`);
-    for (const d of paths) all.push(make("path", { d, class: "under" }), make("path", { d, class: "mark" }));
-    return all;
+    const box = this.kind === "marking" && this.picks.length === 2;
+    if (box) { const [[a, b], [c, d]] = this.picks; paths.push(`M${a} ${b}H${c}V${d}H${a}z`); }
+    else if (this.picks.length > 1 && this.kind !== "board") paths.push(`M${this.picks.map((pick) => pick.join(" ")).join("L")}${this.kind === "area" && this.picks.length > 2 ? "z" : ""}`);
+    return [...paths.flatMap((d) => [draw("path", { d, class: "under" }), draw("path", { d, class: "mark" })]), ...texts];
   }
 }

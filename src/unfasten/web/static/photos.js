@@ -1,15 +1,9 @@
 // Photos: taken in, shown with zoom and pan, and marked with lettered call-outs in pixels of the upright photo.
+import { by, draw as make } from "./make.js";
 import { uuid } from "./queue.js";
 import { Measure } from "./measure.js";
 import { get, send } from "./send.js";
 
-const SVG = "http://www.w3.org/2000/svg";
-const by = (id) => document.getElementById(id);
-const make = (name, attributes = {}) => {
-  const made = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
-  return made;
-};
 const SHARP = 2048;               // longer side of the copy that is shown until someone looks closer
 const CORNERS = { point: 1, line: 2, box: 2, outline: Infinity };
 
@@ -34,7 +28,8 @@ export class Photos {
     if (!answer.ok) return;
     this.held = answer.data.photos;
     this.list();
-    if (this.current && this.held[this.current] && !this.corners.length) this.marks();
+    const writing = document.activeElement.matches("#callouts input");    // what is half written stays
+    if (this.current && this.held[this.current] && !this.corners.length && !writing) this.marks();
   }
 
   list() {
@@ -52,6 +47,7 @@ export class Photos {
 
   show(name) {
     const photo = this.held[name];
+    const other = name !== this.current;
     this.current = name;
     this.corners = [];
     const svg = make("svg", { preserveAspectRatio: "xMidYMid meet" });
@@ -63,6 +59,7 @@ export class Photos {
     this.look = { x: 0, y: 0, w: photo.width, h: photo.height };
     this.frame();
     this.list();
+    if (other) this.measure.restart({ scale: true });
   }
 
   // ---- looking -----------------------------------------------------------------------------------------------------
@@ -96,6 +93,8 @@ export class Photos {
     this.frame();
   }
 
+  middle() { return { x: this.look.x + this.look.w / 2, y: this.look.y + this.look.h / 2 }; }
+
   at(event) {
     const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.svg.getScreenCTM().inverse());
     return { x: point.x, y: point.y };
@@ -107,12 +106,14 @@ export class Photos {
     return [whole(x, photo.width), whole(y, photo.height)];
   }
 
-  // The magnifier: what lies under the pointer, eight times nearer, with a cross at the very pixel.
+  // The magnifier: what lies under the pointer (by keys: in the middle), eight times nearer, a cross at the very pixel.
+  // It stands on the side where the pointer is not.
   magnify(event) {
     const wanted = this.svg && this.shape !== "pan";
     this.loupe.toggleAttribute("hidden", !wanted);
     if (!wanted) return;
-    const { x, y } = this.at(event);
+    const { x, y } = event ? this.at(event) : this.middle();
+    this.loupe.classList.toggle("left", x > this.look.x + this.look.w / 2 || !event);
     const half = Math.max(this.look.w / 64, 4);
     if (this.loupe.dataset.photo !== this.current) {
       this.loupe.dataset.photo = this.current;
@@ -185,8 +186,7 @@ export class Photos {
 
   // A corner where the pointer is, or (by the space bar) at the cross in the middle.
   corner(event) {
-    const middle = { x: this.look.x + this.look.w / 2, y: this.look.y + this.look.h / 2 };
-    const here = event ? this.at(event) : middle;
+    const here = event ? this.at(event) : this.middle();
     if (this.shape === "measure") {
       const { x, y } = here;
       this.measure.pick([Math.round(x * 100) / 100, Math.round(y * 100) / 100]);
@@ -253,6 +253,7 @@ export class Photos {
         this.shape = button.dataset.shape;
         this.corners = [];
         by("measure").hidden = this.shape !== "measure";
+        if (this.shape === "measure") this.measure.open();
         for (const other of by("shapes").children) other.ariaChecked = String(other === button);
         if (this.svg) this.marks();
       });
@@ -281,13 +282,15 @@ export class Photos {
     });
     this.box.addEventListener("dblclick", () => { if (this.shape === "outline") this.finish(); });
     this.box.addEventListener("keydown", (event) => {
+      const step = event.shiftKey ? 0.005 : 0.1;
       const does = {
-        "+": () => this.zoom(1.5), "-": () => this.zoom(1 / 1.5), ArrowLeft: () => this.move(-0.1, 0), ArrowRight: () => this.move(0.1, 0),
-        ArrowUp: () => this.move(0, -0.1), ArrowDown: () => this.move(0, 0.1), Enter: () => this.shape === "outline" && this.finish(),
+        "+": () => this.zoom(1.5), "-": () => this.zoom(1 / 1.5), ArrowLeft: () => this.move(-step, 0), ArrowRight: () => this.move(step, 0),
+        ArrowUp: () => this.move(0, -step), ArrowDown: () => this.move(0, step),
+        Enter: () => { if (this.shape === "outline") this.finish(); else if (this.shape === "measure") this.measure.ask(); },
         " ": () => this.shape !== "pan" && this.corner(null),
         Backspace: () => { if (this.shape === "measure") this.measure.undo(); else { this.corners.pop(); this.marks(); } },
       }[event.key];
-      if (does && this.svg) { event.preventDefault(); does(); }
+      if (does && this.svg) { event.preventDefault(); does(); this.magnify(null); }
     });
     this.box.addEventListener("pointermove", (event) => this.magnify(event));
     this.box.addEventListener("pointerleave", () => { this.loupe.setAttribute("hidden", ""); });
