@@ -20,7 +20,7 @@ HELP = """Explain the depth of PART: reasons, what each prerequisite costs, what
 
 With --without: could PART not have been reached without it? The answer is the proof that it could not, or the cheapest
 way without it and what that costs more, if no open cover is real and if all are. NAME is a part (not taken out), joint
-(not undone), bundle, swing or tool of the record, heat or clean; or its place, such as joints.back-glue.
+(not undone), bundle, swing or tool of the record by id or name, heat or clean; or a place such as joints.back-glue.
 """
 
 

@@ -39,6 +39,8 @@ def without_lines(record: Record, answer: Answer, path: str) -> list[str]:
         lines += ["", f"The way without {doing(folded, found.things)}"]
         reach = replace(found.reach, low=answer.shown, high=answer.shown)
         lines += [f"  {line}".rstrip() for line in route_lines(record, reach)]
+    if found.verdict == "spared":
+        lines += ["", f"That way, action by action: unfasten routes {path} --to {target}"]
     lines += _costs(folded, answer)
     lines += _questions(folded, answer, path)
     return [*lines, *(["", answer.filmed] if answer.filmed else [])]
@@ -95,6 +97,8 @@ def _costs(record: Record, answer: Answer) -> list[str]:
         rows = [("change", "steps", "time [s]")]
         rows += [(saving_words(record, one), str(one.steps), f"{float(one.time):.1f}") for one in answer.holes[:6]]
         lines += ["", "An access hole would save", *(f"  {line}" for line in aligned(rows))]
+    elif any(one.steps > 0 or one.time > 0 for one in answer.moves):
+        lines += ["", "One access hole alone would save nothing."]
     return lines
 
 

@@ -119,10 +119,11 @@ class _Case:
     budget_s: float
 
     def prerequisites(self, parts: Set[str] | None = None) -> Iterator[Prerequisite]:
-        """Of every move, or of those that move one of `parts`."""
+        """Of every move, or of those that move one of `parts` and not the target with it."""
         actions = self.route.actions
         for number, action in enumerate(actions):
-            if parts is not None and not parts & set(moved_parts(self.record, action)):
+            moved = set(moved_parts(self.record, action))
+            if parts is not None and (not parts & moved or self.route.target in moved):
                 continue
             if action.do in ("lift", "swing") and action.part != self.route.target:
                 why = reasons(self.record, self.unknown, actions, number)

@@ -15,6 +15,7 @@ from typing import Final, Literal
 from unfasten.record.fold import lift_of
 from unfasten.record.record import Record
 from unfasten.routes.blocked import Block, blocks
+from unfasten.routes.necessity import reachable
 from unfasten.routes.problem import Barred
 from unfasten.routes.result import By, Reach, Route
 from unfasten.routes.solve import Solver
@@ -48,7 +49,8 @@ class Thing:
 class Side:
     """One world: the best route, the best route without the things, or what keeps every such route from the part.
 
-    `reason` stands where no chain of `blocks` can be given: moves that are needed rule each other out.
+    `alone` are then those of several things of which each by itself can be spared on no route. `reason` stands where no
+    chain of `blocks` can be given: moves that are needed rule each other out.
     """
 
     world: Literal["low", "high"]
@@ -56,6 +58,7 @@ class Side:
     route: Route | None
     blocks: tuple[Block, ...] = ()
     reason: str | None = None
+    alone: tuple[Thing, ...] = ()
 
     @property
     def more(self) -> tuple[int, Fraction] | None:
@@ -98,12 +101,11 @@ def without(record: Record, target: str, things: Sequence[Thing], by: By = "step
     """Answer for one part of a folded record; `things` must name what the record has, and not the target itself."""
     solver = Solver(record, by, budget_s)
     reach = solver.reach(target)
-    barred = frozenset(one for thing in things for one in bars(record, thing))
-    low = _side(record, target, None, "low", reach.low, barred, by, budget_s)
+    bar = _Bar(record, target, tuple(things), by, budget_s)
+    low = bar.side(None, "low", reach.low)
     if solver.high is solver.low:
         return Without(reach, tuple(things), low, low, solver.unknown)
-    high = _side(record, target, solver.unknown, "high", reach.high, barred, by, budget_s)
-    return Without(reach, tuple(things), low, high, solver.unknown)
+    return Without(reach, tuple(things), low, bar.side(solver.unknown, "high", reach.high), solver.unknown)
 
 
 def bars(record: Record, thing: Thing) -> Iterator[Barred]:
@@ -138,20 +140,34 @@ def _users(record: Record, thing: Thing) -> Iterator[Barred]:
         yield from (("swing", name, None) for name, swing in record.swings.items() if thing.id in swing.lift.tools)
 
 
-def _side(
-    record: Record,
-    target: str,
-    real: Unknown | None,
-    name: Literal["low", "high"],
-    best: Route | None,
-    barred: frozenset[Barred],
-    by: By,
-    budget_s: float,
-) -> Side:
-    world = World(record, real, by, budget_s, barred)
-    route = world.route(target)
-    if route is not None:
-        return Side(name, best, route)
-    if world.table[world.problem.target[target]] >= 0:
-        return Side(name, best, None, (), world.reason(target))
-    return Side(name, best, None, blocks(record, real, barred, world.table, target))
+@dataclass(frozen=True, slots=True)
+class _Bar:
+    """A part, and the things that may not be used on the way to it."""
+
+    record: Record
+    target: str
+    things: tuple[Thing, ...]
+    by: By
+    budget_s: float
+
+    def side(self, real: Unknown | None, name: Literal["low", "high"], best: Route | None) -> Side:
+        barred = self._barred(self.things)
+        world = World(self.record, real, self.by, self.budget_s, barred)
+        route = world.route(self.target)
+        if route is not None:
+            return Side(name, best, route)
+        alone = tuple(thing for thing in self.things if len(self.things) == 1 or self._needed(thing, real))
+        if alone and alone != self.things:  # the proof need not speak of the others
+            barred = self._barred(alone[:1])
+            world = World(self.record, real, self.by, self.budget_s, barred)
+        if world.table[world.problem.target[self.target]] >= 0:
+            return Side(name, best, None, (), world.reason(self.target), alone)
+        return Side(name, best, None, blocks(self.record, real, barred, world.table, self.target), None, alone)
+
+    def _needed(self, thing: Thing, real: Unknown | None) -> bool:
+        world = World(self.record, real, self.by, self.budget_s, self._barred((thing,)))
+        target = world.problem.target[self.target]
+        return not reachable(world.problem, world.table, (target,), world.closure(self.target))
+
+    def _barred(self, things: Sequence[Thing]) -> frozenset[Barred]:
+        return frozenset(one for thing in things for one in bars(self.record, thing))

@@ -67,7 +67,7 @@ def reached_without(record: Record, part: str, names: Sequence[str], by: By = "s
         chain = (side.reason,)
     best = found.high.best or found.low.best
     unknown = found.unknown if found.high.best is not None else Unknown({}, {}, {})
-    parts = frozenset(moved for thing in things for moved in _parts(folded, thing))
+    parts = frozenset(moved for thing in things for moved in _parts(folded, thing)) - {part}
     moves, holes = costs_of(folded, unknown, best, parts, by, budget_s) if best and parts else ((), ())
     shown = found.high if found.high.route is not None else found.low
     return Answer(
@@ -80,7 +80,7 @@ def reached_without(record: Record, part: str, names: Sequence[str], by: By = "s
         moves,
         holes,
         tuple(_questions(folded, found, parts))[:MOST],
-        _filmed(record, part, sorted(parts - {part}, key=list(record.parts).index)),
+        _filmed(record, part, sorted(parts, key=list(record.parts).index)),
     )
 
 
@@ -91,16 +91,21 @@ def headline(record: Record, found: Without) -> str:
         return f"There is no route to {target} at all: {found.reach.reason}."
     if verdict == "needed":
         case = ", whatever the open covers turn out to be" if found.unknown else ""
-        return f"No: every way to {target} {does(record, things)}{case}."
+        return f"No: every way to {target} {_needs(record, found.low, things)}{case}."
     if verdict == "spared":
         return f"Yes: the shortest way to {target} does without {doing(record, things)}{_aside(record, found)}."
     if verdict == "open":
         return (
             f"It is open. If no open cover is real, yes: {target} can be reached without {doing(record, things)}"
-            f"{_at_cost(found.low)}. If all are real, no: then every way {does(record, things)}."
+            f"{_at_cost(found.low)}. If all are real, no: then every way {_needs(record, found.high, things)}."
         )
     aside = _aside(record, found)
     return f"Yes: {target} can be reached without {doing(record, things)}{aside}{_cost(found)}."
+
+
+def _needs(record: Record, side: Side, things: Sequence[Thing]) -> str:
+    """What every way does: each of the things that are needed by themselves, or one or the other of them all."""
+    return listing([does(record, [thing]) for thing in side.alone]) if side.alone else does(record, things)
 
 
 def _aside(record: Record, found: Without) -> str:
@@ -146,6 +151,11 @@ def _thing(record: Record, part: str, name: str) -> Thing:
                     raise CallError("why.without-itself", "--without", message, "name another")
                 check_target(record, plain, "--without")
             return Thing(kind, plain)
+    by_name = {
+        name_of(record, Thing(kind, one)).lower(): one for of, kind in TABLES[::-1] for one in getattr(record, of)
+    }
+    if name.lower() in by_name:
+        return _thing(record, part, by_name[name.lower()])
     known = [one for of, _ in TABLES for one in getattr(record, of)]
     near = difflib.get_close_matches(plain, [*known, *PREPARATIONS], 1)
     remedy = f'did you mean "{near[0]}"?' if near else "name a part, joint, bundle, swing or tool, heat or clean"
@@ -206,13 +216,14 @@ def _open_of(record: Record, block: Block) -> Iterator[OpenCover]:
 def _filmed(record: Record, part: str, parts: Sequence[str]) -> str:
     """When the film took the parts out, and the part to be reached."""
     times: dict[str, str] = {}
-    for entry in record.log:
+    place: dict[str, int] = {}
+    for number, entry in enumerate(record.log):
         if isinstance(entry, Lifted):
             lifted = [entry.part] if entry.part is not None else record.bundles[entry.bundle or ""].parts
             for name in lifted:
                 times.setdefault(name or "", f" at {entry.at}" if entry.at is not None else "")
-    order = list(times)
-    before = [name for name in parts if part in times and name in times and order.index(name) < order.index(part)]
+                place.setdefault(name or "", number)
+    before = [name for name in parts if part in place and name in place and place[name] < place[part]]
     if not before:
         return ""
     names = listing([part_name(record, name) + times[name] for name in before])

@@ -13,6 +13,7 @@ from support.small_record import record
 from unfasten.cli.main import cli
 from unfasten.evidence.errors import CallError
 from unfasten.record.record import Record
+from unfasten.routes.checkmodels import chain, layers, product, star
 from unfasten.service.load import load_record
 from unfasten.service.without import Answer, reached_without, without_json
 
@@ -79,6 +80,57 @@ def test_both_at_once_may_be_needed_where_each_alone_is_not() -> None:
     assert answer.found.verdict == "needed"
     assert "Jc lies under near or far." in answer.chain
     assert {f"{name} is not to be taken out: so the question asks." for name in ("near", "far")} <= set(answer.chain)
+
+
+def test_the_proof_speaks_only_of_what_is_needed_by_itself() -> None:
+    joints = {"j": ("lid frame", A), "k": ("brace frame", A), "m": ("cell frame", under("brace"))}
+    case = record(["lid", "brace", "cell"], joints)
+    answer = reached_without(case, "cell", ["lid", "brace"])
+    assert answer.headline == "No: every way to cell takes out brace."
+    assert not any("lid" in sentence for sentence in answer.chain)
+    deep = record(["lid", "brace", "cell"], joints | {"k": ("brace frame", under("lid"))})
+    assert reached_without(deep, "cell", ["lid", "brace"]).headline == (
+        "No: every way to cell takes out lid and takes out brace."
+    )
+
+
+@pytest.mark.parametrize(
+    ("case", "part", "name", "verdict"),
+    [
+        (chain(6), "part-6", "part-1", "needed"),
+        (chain(6), "part-3", "part-4", "spared"),
+        (star(5), "hub", "arm-2", "needed"),
+        (star(5), "arm-1", "arm-2", "spared"),
+        (layers(3, 3), "part-3-1", "part-1-2", "needed"),
+        (layers(3, 3), "part-2-1", "part-2-2", "spared"),
+    ],
+)
+def test_families_with_a_known_answer(case: Record, part: str, name: str, verdict: str) -> None:
+    answer = reached_without(case, part, [name])
+    assert answer.found.verdict == verdict
+    if verdict == "needed":
+        # every part between the two has a joint that lies under the one above
+        held = [sentence for sentence in answer.chain if " is held by " in sentence]
+        assert len(held) == len([sentence for sentence in answer.chain if " lies under " in sentence])
+        assert answer.chain[-1] == f"{name} is not to be taken out: so the question asks."
+
+
+def test_of_the_pen_only_the_two_rules_cannot_be_turned_round() -> None:
+    """Textbook excerpt: five connections, 3 before 4 and 1 before 5 (see `routes/checkmodels.py`)."""
+    pen = product({f"part-{n}": {4: ["part-3"], 5: ["part-1"]}.get(n, []) for n in range(1, 6)})
+    needed = {
+        (b, a)
+        for a in range(1, 6)
+        for b in range(1, 6)
+        if a != b and reached_without(pen, f"part-{a}", [f"part-{b}"]).found.verdict == "needed"
+    }
+    assert needed == {(3, 4), (1, 5)}
+
+
+def test_a_printed_name_serves_as_well_as_an_id() -> None:
+    case = load_record(EXAMPLES / "tarn-9.yaml")
+    by_id, by_name = (reached_without(case, "battery", [name]) for name in ("battery-brace", "Battery brace"))
+    assert by_id == by_name
 
 
 def test_an_open_cover_leaves_it_open_and_names_the_question() -> None:
