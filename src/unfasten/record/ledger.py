@@ -136,6 +136,10 @@ class Folder(Generic[E]):
         """Give an entry that was added, by its id; `KeyError` for another."""
         return self._entries[entry]
 
+    def body(self, entry: str) -> Mapping[str, Any]:
+        """Give the body of an entry that was added without making it anew: for a look, not to be kept or changed."""
+        return self._bodies[entry]
+
     @property
     def whole(self) -> E | None:
         """The entry of the whole record that the present rests on, None before the first."""

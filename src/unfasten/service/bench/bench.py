@@ -164,7 +164,7 @@ class Bench:
             return (*self._as_note(sent, by), False)
         more = {"mends": str(sent.mends)} if sent.mends else {}
         places = [piece.body["at"] for piece in pieces if "at" in piece.body]
-        base = bases(self._entries, places, sent.seen, self._folder.whole.id if self._folder.whole else None)
+        base = bases(self._folder, self._entries, places, sent.seen)
         drafts = piece_drafts(self._folder, self.record, sent, by, pieces, base)
         return [line_draft(self.record, sent, by, words, len(drafts), **more), *drafts], words, ok
 
@@ -176,17 +176,17 @@ class Bench:
         return [first, *drafts], words, True
 
     def _line_to_undo(self, number: str) -> Entry:
-        withdrawn = self._folder.withdrawn()
-        lines = [entry for entry in self._entries if entry.kind == LINE and int(entry.tree.get("pieces", 0)) > 0]
+        lines = (e for e in reversed(self._entries) if e.kind == LINE and self._folder.body(e.id).get("pieces", 0))
         if number:
-            found = [entry for entry in lines if entry.seq == int(number)]
+            found = next((entry for entry in lines if entry.seq == int(number)), None)
         else:
-            own = [entry for entry in lines if "withdraws" not in entry.tree]
-            found = [e for e in own if all(piece.id not in withdrawn for piece in pieces_of(self._folder, e.id))][-1:]
-        if not found:
+            gone = self._folder.withdrawn()
+            own = (entry for entry in lines if "withdraws" not in self._folder.body(entry.id))
+            found = next((e for e in own if all(one.id not in gone for one in pieces_of(self._folder, e.id))), None)
+        if found is None:
             what = f"the ledger has no line {number}" if number else "there is nothing left to withdraw"
             raise CallError("bench.nothing-to-undo", "undo", what, "take the number from the ledger beside the sheet")
-        return found[0]
+        return found
 
     def _command(self, sent: Sent, command: tuple[str, str]) -> tuple[Sequence[Piece], str]:
         kind, value = command
@@ -273,8 +273,7 @@ class Bench:
             value = {**old, "call_outs": dict(call_outs)}
             check_value(tree, "photos", photo, value)
             at = f"photos.{photo}"
-            whole = self._folder.whole.id if self._folder.whole else None
-            base = bases(self._entries, [at], sent.seen, whole).get(at)
+            base = bases(self._folder, self._entries, [at], sent.seen).get(at)
             body = {"at": at, "value": value, "base": base}
             kept = self.store.append(draft_of(self.record, PUT, body, entry=sent.id, at=sent.at, by=by))[0]
             self.refresh()
@@ -314,7 +313,7 @@ class Bench:
                 for place, piece in zip(places, pieces, strict=True):
                     section, _, name = place.partition(".")
                     check_value(tree, section, name, piece.body["value"])
-                base = bases(self._entries, places, sent.seen, self._folder.whole.id if self._folder.whole else None)
+                base = bases(self._folder, self._entries, places, sent.seen)
                 drafts = piece_drafts(self._folder, self.record, sent, by, pieces, base)
                 kept = self.store.append(line_draft(self.record, sent, by, words, len(drafts)), *drafts)
                 self.refresh()

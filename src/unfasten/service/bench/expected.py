@@ -46,7 +46,7 @@ class Change:
 def expected_lines(tree: Tree, before: Tree, limit: int = 5) -> list[Expected]:
     """The predecessor's next log entries that this log does not have, in its order.
 
-    Notes and pauses are left aside, and so is what can no longer come: what is about a part that is out already.
+    Notes and pauses are left aside, and so is what can no longer come: what is about parts that are apart already.
     """
     done = {_about(entry) for entry in tree.get("log") or ()}
     lifts = _lifts(tree)
@@ -103,12 +103,12 @@ def _parted(joint: Tree, lifts: Mapping[str, int]) -> bool:
 
 
 def _past(before: Tree, entry: Tree, lifts: Mapping[str, int]) -> bool:
-    """Tell whether an entry of the predecessor's can no longer come."""
+    """Tell whether an entry of the predecessor's can no longer come; a part may be lifted from a bundle that is out."""
     if entry["do"] == "release":
         return _parted(before["joints"][entry["joint"]], lifts)
     if entry["do"] == "swing":
         return before["swings"][entry["swing"]].get("part") in lifts
-    return entry.get("part") in lifts
+    return False
 
 
 def _told(key: str, old: Any, new: Any) -> str | None:

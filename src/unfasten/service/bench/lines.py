@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from typing import Any, Final
 from uuid import UUID, uuid5
 
@@ -58,8 +59,13 @@ def piece_drafts(
 
 def pieces_of(folder: Folder[Entry], line: UUID | str) -> list[Entry]:
     """The entries that a line stands for."""
-    entry = folder.entry(str(line))
-    return [folder.entry(str(uuid5(UUID(entry.id), str(n)))) for n in range(int(entry.tree.get("pieces", 0)))]
+    return [folder.entry(piece) for piece in piece_ids(str(line), int(folder.body(str(line)).get("pieces", 0)))]
+
+
+@lru_cache(maxsize=100_000)
+def piece_ids(line: str, count: int) -> tuple[str, ...]:
+    """Ids of the entries that a line stands for."""
+    return tuple(str(uuid5(UUID(line), str(number))) for number in range(count))
 
 
 def mended_log(folder: Folder[Entry], line: UUID) -> str | None:
@@ -77,10 +83,12 @@ def undo_drafts(record: str, sent: Sent, by: str | None, entries: Sequence[Entry
     ]
 
 
-def bases(entries: Sequence[Entry], places: Sequence[str], seen: int, whole: str | None) -> dict[str, str]:
+def bases(folder: Folder[Entry], entries: Sequence[Entry], places: Sequence[str], seen: int) -> dict[str, str]:
     """The entry that an author who had seen the ledger up to `seen` had before him, for each place."""
-    found: dict[str, str] = {} if whole is None else dict.fromkeys(places, whole)
+    found: dict[str, str] = {} if folder.whole is None else dict.fromkeys(places, folder.whole.id)
     for entry in entries:
-        if entry.seq <= seen and entry.kind in (PUT, DROP) and entry.tree["at"] in places:
-            found[str(entry.tree["at"])] = entry.id
+        if entry.kind in (PUT, DROP) and entry.seq <= seen:
+            at = str(folder.body(entry.id)["at"])
+            if at in places:
+                found[at] = entry.id
     return found

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from unfasten.record.entrybody import PUT_RECORD
+from unfasten.record.entrybody import PUT, PUT_RECORD
 from unfasten.record.ledger import Folder
 from unfasten.service.bench.lines import LINE, pieces_of
 from unfasten.store.entry import Entry
@@ -33,34 +33,35 @@ class Row:
 def rows_of(folder: Folder[Entry], entries: Sequence[Entry], after: int = 0) -> list[Row]:
     """Rows of the lines and whole records after number `after`."""
     withdrawn = folder.withdrawn()
-    mended = {str(entry.tree["mends"]) for entry in entries if entry.kind == LINE and entry.tree.get("mends")}
+    lines = (folder.body(entry.id) for entry in entries if entry.kind == LINE)
+    mended = {str(body["mends"]) for body in lines if body.get("mends")}
     rows = []
     for entry in entries:
         if entry.seq <= after:
             continue
         if entry.kind == LINE:
-            body = entry.tree
+            body = folder.body(entry.id)
             pieces = pieces_of(folder, entry.id)
             gone = bool(pieces) and all(piece.id in withdrawn for piece in pieces)
             state = "withdrawn" if gone else "mended" if entry.id in mended else ""
             words = str(body.get("words") or body.get("text") or "")
             rows.append(_row(entry, str(body.get("clock") or ""), str(body.get("text") or ""), words, state))
         elif entry.kind == PUT_RECORD:
-            log = entry.tree.get("log") or ()
+            log = folder.body(entry.id).get("log") or ()
             rows.append(_row(entry, "", "", f"Whole record put: {len(log)} log entries", ""))
             if folder.whole is not None and folder.whole.id == entry.id:
                 rows += [replace(_row(entry, *_said(one), ""), id=f"{entry.id}:{n}") for n, one in enumerate(log)]
-        elif entry.kind == "put" and str(entry.tree.get("at", "")).startswith("photos."):
+        elif entry.kind == PUT and str(folder.body(entry.id).get("at", "")).startswith("photos."):
             state = "withdrawn" if entry.id in withdrawn else ""
-            name = str(entry.tree["at"]).partition(".")[2]
-            value = entry.tree["value"]
+            body = folder.body(entry.id)
+            name, value = str(body["at"]).partition(".")[2], body["value"]
             letters = ", ".join(value.get("call_outs") or ())
             words = f"Photo {name}, call-outs {letters}" if letters else f"Photo {name}"
             rows.append(_row(entry, str(value.get("at") or ""), "", words, state))
     return rows
 
 
-def _said(entry: dict[str, Any]) -> tuple[str, str, str]:
+def _said(entry: Mapping[str, Any]) -> tuple[str, str, str]:
     """Film's time, no typed text, and words of a log entry that came with a whole record."""
     about = entry.get("joint") or entry.get("part") or entry.get("bundle") or entry.get("swing") or ""
     words = f"{entry.get('do')} {about}".strip()

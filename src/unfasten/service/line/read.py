@@ -143,9 +143,12 @@ def _edit(sheet: Sheet, line: str, first: Token) -> str:
 def _edited(sheet: Sheet, edit: Edit) -> str:
     import copy
 
-    tree = copy.deepcopy(dict(sheet.tree))
-    section = str(edit.path[0])
-    tree.setdefault(section, {})
+    tree, section = dict(sheet.tree), str(edit.path[0])
+    held, name = tree.get(section, {}), str(edit.path[1]) if len(edit.path) > 1 else ""
+    if section in ("parts", "joints", "tools", "photos") and name in held:  # the others stay as they are
+        tree[section] = {**held, name: copy.deepcopy(held[name])}
+    else:
+        tree[section] = copy.deepcopy(held)
     edit_tree(tree, edit)
     at = section
     value = tree[section]
