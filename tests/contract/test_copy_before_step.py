@@ -14,6 +14,7 @@ from uuid import uuid4
 import pytest
 import sqlalchemy as sa
 
+from support.patience import PATIENCE_S
 from unfasten.evidence.errors import DataError
 from unfasten.store import backup
 from unfasten.store.database import open_database
@@ -29,11 +30,13 @@ pytestmark = pytest.mark.postgres
 
 
 class Lab:
-    """A PostgreSQL workspace of the test's own."""
+    """A PostgreSQL workspace of the test's own; `now` too, for copies in one database are named by the moment."""
 
     def __init__(self, url: str) -> None:
         self.url = url
         self.engine = make_engine(url)
+        self.now = NOW + timedelta(seconds=uuid4().int % 10**8)
+        self.copy = f"unfasten_before_900_more_{self.now:%Y%m%d_%H%M%S}"
         self.schema = str(self.ask("select current_schema()")[0][0])
 
     def ask(self, query: str, **values: Any) -> list[Any]:
@@ -75,18 +78,18 @@ def shape(lab: Lab, schema: str) -> dict[str, list[Any]]:
 
 
 def test_a_new_workspace_has_nothing_to_copy(lab: Lab) -> None:
-    assert migrate(lab.engine, NOW) == tuple(STEPS)
+    assert migrate(lab.engine, lab.now) == tuple(STEPS)
     assert lab.copies() == []
 
 
 def test_each_step_is_preceded_by_a_copy_with_the_same_shape_and_rows(lab: Lab) -> None:
-    migrate(lab.engine, NOW)
+    migrate(lab.engine, lab.now)
     lab.fill()
     before = shape(lab, lab.schema)
     entries = lab.ask("select * from entry")
-    assert migrate(lab.engine, NOW, NEXT) == ("900_more",)
+    assert migrate(lab.engine, lab.now, NEXT) == ("900_more",)
     (copy,) = lab.copies()
-    assert copy == "unfasten_before_900_more_20260401_090000"
+    assert copy == lab.copy
     assert shape(lab, copy) == before
     assert len(before["keys"]) > len(STEPS)
     assert lab.ask(f"select * from {copy}.entry") == entries
@@ -95,9 +98,9 @@ def test_each_step_is_preceded_by_a_copy_with_the_same_shape_and_rows(lab: Lab) 
 
 
 def test_the_copy_is_a_workspace_of_the_release_before(lab: Lab) -> None:
-    migrate(lab.engine, NOW)
+    migrate(lab.engine, lab.now)
     lab.fill()
-    migrate(lab.engine, NOW, NEXT)
+    migrate(lab.engine, lab.now, NEXT)
     url = sa.make_url(lab.url).update_query_dict({"options": f"-csearch_path={lab.copies()[0]}"})
     store = open_database(url.render_as_string(hide_password=False), NOW)
     assert store.record("lamp") == {"product": PRODUCT}
@@ -109,25 +112,25 @@ def test_the_copy_is_a_workspace_of_the_release_before(lab: Lab) -> None:
 
 
 def test_two_copies_of_the_same_moment_have_names_of_their_own(lab: Lab) -> None:
-    migrate(lab.engine, NOW, FIRST)
-    migrate(lab.engine, NOW)
+    migrate(lab.engine, lab.now, FIRST)
+    migrate(lab.engine, lab.now)
     assert len(lab.copies()) == len(STEPS) - 1
     with lab.engine.begin() as tx:
-        names = [backup.copy_schema(tx, "900_more", NOW) for _ in range(2)]
-    assert names == ['"unfasten_before_900_more_20260401_090000"', '"unfasten_before_900_more_20260401_090000_2"']
+        names = [backup.copy_schema(tx, "900_more", lab.now) for _ in range(2)]
+    assert names == [f'"{lab.copy}"', f'"{lab.copy}_2"']
 
 
 def test_a_step_that_fails_leaves_neither_itself_nor_a_copy(lab: Lab) -> None:
-    migrate(lab.engine, NOW)
+    migrate(lab.engine, lab.now)
     broken = {**STEPS, "900_more": "create table b (y integer);\ninsert into nowhere values (1);\n"}
     with pytest.raises(sa.exc.ProgrammingError):
-        migrate(lab.engine, NOW, broken)
+        migrate(lab.engine, lab.now, broken)
     assert lab.copies() == []
     assert lab.ask("select to_regclass('b')") == [(None,)]
 
 
 def test_a_copy_that_lacks_a_row_stops_the_step(lab: Lab, monkeypatch: pytest.MonkeyPatch) -> None:
-    migrate(lab.engine, NOW)
+    migrate(lab.engine, lab.now)
     real = backup._counted
 
     def one_is_missing(tx: sa.Connection, table: str) -> tuple[int, str]:
@@ -137,7 +140,7 @@ def test_a_copy_that_lacks_a_row_stops_the_step(lab: Lab, monkeypatch: pytest.Mo
 
     monkeypatch.setattr(backup, "_counted", one_is_missing)
     with pytest.raises(DataError) as caught:
-        migrate(lab.engine, NOW, NEXT)
+        migrate(lab.engine, lab.now, NEXT)
     assert caught.value.code == "store.no-copy"
     assert f"{len(STEPS) - 1} of {len(STEPS)} rows" in caught.value.message
     assert applied(lab.engine) == tuple(STEPS)
@@ -145,7 +148,7 @@ def test_a_copy_that_lacks_a_row_stops_the_step(lab: Lab, monkeypatch: pytest.Mo
 
 
 def test_who_may_not_make_a_schema_is_told_and_nothing_is_changed(lab: Lab) -> None:
-    migrate(lab.engine, NOW)
+    migrate(lab.engine, lab.now)
     user = f"unfasten_{uuid4().hex}"
     lab.ask(f"create role {user}")
     try:
@@ -155,7 +158,7 @@ def test_who_may_not_make_a_schema_is_told_and_nothing_is_changed(lab: Lab) -> N
         limited = make_engine(lab.url)
         sa.event.listen(limited, "begin", lambda connection: connection.exec_driver_sql(f"set local role {user}"))
         with pytest.raises(DataError) as caught:
-            migrate(limited, NOW, NEXT)
+            migrate(limited, lab.now, NEXT)
         limited.dispose()
         assert caught.value.code == "store.no-copy"
         assert "grant create on database" in caught.value.remedy
@@ -168,14 +171,14 @@ def test_who_may_not_make_a_schema_is_told_and_nothing_is_changed(lab: Lab) -> N
 
 
 def test_of_several_who_migrate_at_once_one_copies(lab: Lab) -> None:
-    migrate(lab.engine, NOW, FIRST)
+    migrate(lab.engine, lab.now, FIRST)
     with ThreadPoolExecutor(4) as pool:
-        list(pool.map(lambda n: migrate(lab.engine, NOW + timedelta(seconds=n)), range(4)))
+        list(pool.map(lambda n: migrate(lab.engine, lab.now + timedelta(seconds=n)), range(4)))
     assert len(lab.copies()) == len(STEPS) - 1
 
 
 def test_what_is_written_while_it_waits_is_in_the_copy(lab: Lab, monkeypatch: pytest.MonkeyPatch) -> None:
-    migrate(lab.engine, NOW)
+    migrate(lab.engine, lab.now)
     lab.fill()
     began = Event()
     real = backup.copy_schema
@@ -187,19 +190,19 @@ def test_what_is_written_while_it_waits_is_in_the_copy(lab: Lab, monkeypatch: py
     monkeypatch.setattr("unfasten.store.migrate.copy_schema", noted)
     with ThreadPoolExecutor(1) as pool, lab.engine.connect() as writer, writer.begin():
         writer.exec_driver_sql("update record set maker = 'Elsewhere'")
-        moving = pool.submit(migrate, lab.engine, NOW, NEXT)
-        assert began.wait(60)
+        moving = pool.submit(migrate, lab.engine, lab.now, NEXT)
+        assert began.wait(PATIENCE_S)
         writer.commit()
-        assert moving.result(60) == ("900_more",)
+        assert moving.result(PATIENCE_S) == ("900_more",)
     assert lab.ask(f"select maker from {lab.copies()[0]}.record") == [("Elsewhere",)]
 
 
 def test_the_workspace_is_restored_as_the_document_says(lab: Lab, root: Path) -> None:
     """The statements of docs/ledger.md, with this workspace's names, on the real server."""
-    migrate(lab.engine, NOW)
+    migrate(lab.engine, lab.now)
     lab.fill()
     before = shape(lab, lab.schema)
-    migrate(lab.engine, NOW, NEXT)
+    migrate(lab.engine, lab.now, NEXT)
     lab.ask("delete from entry")
     lab.ask("drop table extra")
     text = (root / "docs" / "ledger.md").read_text("utf-8")
@@ -217,6 +220,6 @@ def test_the_workspace_is_restored_as_the_document_says(lab: Lab, root: Path) ->
         assert store.record("lamp") == {"product": PRODUCT}
         store.close()
         assert shape(lab, lab.schema) == before
-        assert migrate(lab.engine, NOW, NEXT) == ("900_more",), "the newer release can be started again"
+        assert migrate(lab.engine, lab.now, NEXT) == ("900_more",), "the newer release can be started again"
     finally:
         lab.ask(f"drop schema if exists {names['broken']} cascade")
