@@ -160,6 +160,8 @@ class Revision(World):
             if (before.needs, before.forbids) != (after.needs, after.forbids):
                 return False
             fresh = tuple(way for way in after.ways if way not in kept)
+            if any(_serves(new, way) for way in kept if way.number == used.get(event) for new in fresh):
+                return False
             bound = self._least_by(target, number, fresh, most) if fresh else None
             if bound is not None and bound <= most:
                 return False
@@ -202,3 +204,9 @@ class Revision(World):
             return quick
         first = plans.pop()
         return None if first is None else first[0]
+
+
+def _serves(new: Way, old: Way) -> bool:
+    """Whether a way can take another's place in any sequence without making it dearer."""
+    quick = not new.prepare and new.time <= old.total and new.special <= old.special
+    return quick and new.tools in (0, old.tools) and new.side in (0, old.side) and set(new.clauses) <= set(old.clauses)

@@ -152,8 +152,8 @@ class IndexGauge:
     def _rise(self, role: str, trial: Trial, unsure: Set[str]) -> Points:
         """By how much the index rises at most through a role."""
         names = self._parts_of[role]
-        if len(names) == 1 and (found := trial.notes[names[0]][1]) is not None:
-            return found
+        if len(names) == 1 and (known := trial.notes[names[0]][1]) is not None:
+            return known
         low = high = Fraction(0)
         for score, node, share in self._nodes.get(role, ()):
             if node.interval is not None:
@@ -161,7 +161,8 @@ class IndexGauge:
                     trial.notes[child.title][0][score] if child.title in unsure else child.interval
                     for child in node.children
                 ]
-                rise = lowest(piece for piece in pieces if piece is not None)
+                found = [piece for piece in pieces if piece is not None]
+                rise = found[0] if len(found) == 1 else lowest(found)
                 low += share * (rise.low - node.interval.low)
                 high += share * (rise.high - node.interval.high)
         if len(names) == 1:
@@ -228,7 +229,9 @@ class IndexGauge:
 
     def _ways(self, name: str, trial: Trial) -> tuple[Way | None, Way | None]:
         """The low and the high route as short as they may be, with the joints alone that count on any."""
-        more = additions(trial.changed_record, (name,))
+        more = self.stand.reaches[name].additions
+        if any(change.edit.path[-1] == "pairing" for change in trial.changes):
+            more = additions(trial.changed_record, (name,))
         low, high = (self._undoings(trial, releases) for releases in trial.releases(name))
         if name in trial.least:
             fewest, most = trial.least[name]
