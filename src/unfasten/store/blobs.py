@@ -38,9 +38,10 @@ class Blobs:
         """Keep bytes and give their SHA-256; on return they are on disk. The same bytes again are the same file."""
         sha256 = hashlib.sha256(data).hexdigest()
         path = self.path(sha256)
-        if path.is_file():
-            return sha256
         try:
+            if path.is_file():
+                _flush_folder(path.parent)  # who put it may have been stopped, or may be about to do so
+                return sha256
             _make_folder(path.parent)
             _write(path, data)
         except OSError as error:

@@ -58,10 +58,20 @@ def make_engine(url: str | sa.URL) -> sa.Engine:
         sa.event.listen(engine, "begin", begin)
         return engine
     try:
-        return sa.create_engine(parsed, pool_size=POOL, max_overflow=0, pool_pre_ping=True, pool_timeout=BUSY_S)
+        engine = sa.create_engine(parsed, pool_size=POOL, max_overflow=0, pool_pre_ping=True, pool_timeout=BUSY_S)
     except ModuleNotFoundError as error:
         message = "PostgreSQL needs the library psycopg, which is not installed"
         raise CallError("store.no-driver", where, message, "install unfasten[postgres]") from error
+    sa.event.listen(engine, "connect", flushing)
+    return engine
+
+
+def flushing(connection: Any, _record: object) -> None:
+    """Have PostgreSQL flush each commit before it answers, where it was set not to."""
+    connection.execute(
+        "select set_config('synchronous_commit', 'on', false) where current_setting('synchronous_commit') = 'off'"
+    )
+    connection.commit()
 
 
 def careful(connection: Any, _record: object) -> None:

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+import sqlalchemy as sa
 
 from unfasten.evidence.errors import CallError, DataError
 from unfasten.service.workspace import open_workspace
@@ -34,6 +35,18 @@ def test_a_server_that_is_away_is_told_without_the_password(tmp_path: Path) -> N
         pass
     assert caught.value.code == "store.away"
     assert "word" not in str(caught.value)
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize(("asked", "held"), [("off", "on"), ("on", "on"), ("local", "local")])
+def test_a_commit_is_flushed_before_postgresql_answers(postgres_url: str, asked: str, held: str) -> None:
+    url = sa.make_url(postgres_url)
+    options = f"{url.query['options']} -csynchronous_commit={asked}"
+    engine = make_engine(url.update_query_dict({"options": options}))
+    for _ in range(2):
+        with engine.begin() as tx:
+            assert tx.exec_driver_sql("show synchronous_commit").scalar() == held
+        engine.dispose()
 
 
 @pytest.mark.postgres
