@@ -21,12 +21,16 @@ _MOST_CELLS: Final = 4
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
-    """A reading with what speaks for and against it: `density` in Wh/L, None where energy or cells are not known."""
+    """A reading with what speaks for and against it: `density` in Wh/L, None where the energy is not known.
+
+    `if_one`: the number of cells is not known, and the density is that of a single cell.
+    """
 
     marking: Marking
     density: Fraction | None
     fits_size: bool | None
     says: tuple[str, ...]
+    if_one: bool = False
 
     @property
     def plausible(self) -> bool | None:
@@ -50,6 +54,7 @@ class Ranked:
             "chemistry": self.marking.chemistry,
             "positive": self.marking.positive,
             "wh_per_l": None if self.density is None else round(float(self.density), 1),
+            "if_one_cell": self.if_one,
             "fits_size": self.fits_size,
             "against": self.against,
             "says": list(self.says),
@@ -65,11 +70,10 @@ def rank(
 
 
 def _ranked(reading: Marking, energy: Fraction | None, size: Sequence[Fraction] | None, cells: int | None) -> Ranked:
-    density = None
-    if energy is not None and cells is not None:
-        density = energy / (cells * cell_volume(reading)) * _MM3_PER_L
+    density = None if energy is None else energy / ((cells or 1) * cell_volume(reading)) * _MM3_PER_L
     fits = None if size is None else fits_size(reading, size, cells)
-    return Ranked(reading, density, fits, tuple(_says(reading, density, fits)))
+    if_one = density is not None and cells is None
+    return Ranked(reading, density, fits, tuple(_says(reading, density, fits, if_one)), if_one)
 
 
 def cell_volume(reading: Marking) -> Fraction:
@@ -100,7 +104,7 @@ def _fits(row: list[tuple[Fraction, Fraction]], size: list[Fraction]) -> bool:
     )
 
 
-def _says(reading: Marking, density: Fraction | None, fits: bool | None) -> Iterator[str]:
+def _says(reading: Marking, density: Fraction | None, fits: bool | None, if_one: bool) -> Iterator[str]:
     yield SCHEMES[reading.scheme]
     if fits is not None:
         yield "agrees with the size of the battery" if fits else "does not agree with the size of the battery"
@@ -109,6 +113,6 @@ def _says(reading: Marking, density: Fraction | None, fits: bool | None) -> Iter
     else:
         low, high = PLAUSIBLE
         word = "plausible" if low <= density <= high else f"outside {float(low):g} to {float(high):g}"
-        yield f"would be {float(density):.0f} Wh/L, {word}"
+        yield f"would be {float(density):.0f} Wh/L{' if it is one cell' if if_one else ''}, {word}"
     if reading.letter is not None and reading.positive is None:
         yield f"letter {reading.letter} of the positive electrode is not coded; see the source"

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
@@ -114,8 +115,14 @@ def _open_cells(title: str, energy: Interval, cell: Figure, battery: Figure) -> 
 
 
 def _wh(energy: Interval) -> str:
-    low = f"{float(energy.low):.2f}"
-    return f"{low} Wh" if energy.is_known else f"{low} to {float(energy.high):.2f} Wh"
+    low = _figure(energy.low)
+    return f"{low} Wh" if energy.is_known else f"{low} to {_figure(energy.high)} Wh"
+
+
+def _figure(value: Fraction) -> str:
+    """Two decimals, or up to five where two would hide on which side of a limit it lies: `20.00016`."""
+    short = f"{float(value):.2f}"
+    return short if Fraction(short) == value else f"{float(value):.5f}".rstrip("0")
 
 
 def _road_lithium(title: str, makeup: Makeup, day: date) -> Ruling:

@@ -99,7 +99,8 @@ def pattern(pair: Exchange, rule: Rule) -> Criterion:
         verdict = "change"
     worst = found.index(high)
     gap, (i, j) = fit.gaps[worst], fit.pairs[worst]
-    said = f"hole {i + 1}: {gap:.2f} mm off, {_play(pair, j):.2f} mm of play" + (f"; {words}" if words else "")
+    said = f"at best hole {i + 1} is {gap:.2f} mm off its screw, {_play(pair, j):.2f} mm of play"
+    said += f"; {words}" if words else ""
     said += _pose_words(fit)
     measure = "measure the holes again, with less uncertainty" if verdict == "open" else None
     return Criterion("hole pattern", verdict, said, low, high, pair.at("holes"), measure)

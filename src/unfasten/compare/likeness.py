@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -13,10 +14,12 @@ from typing import Any, Final
 from unfasten.record.part import Part
 from unfasten.record.record import Record
 
-#: weights of the reasons; the sum of all is 1.3, and a pair needs `LEAST` (our own figures, common practice)
+#: weights of the reasons; the sum of all is 1.6, and a pair needs `LEAST` (our own figures, common practice)
 SAME_ID: Final = 0.45
 NAME: Final = 0.25
+SAME_NAME: Final = 0.4
 SAME_ROLE: Final = 0.15
+ONLY_ROLE: Final = 0.3
 OTHER_ROLE: Final = -0.2
 SIZE: Final = 0.25
 HOLES: Final = 0.15
@@ -37,16 +40,24 @@ class Likeness:
 
 @dataclass(frozen=True)
 class Profile:
-    """What of a part is looked at; `joined` are the kinds of its joints with the ids of what they lead to."""
+    """What of a part is looked at; `joined` are the kinds of its joints with the ids of what they lead to.
+
+    `joined_names` has the names in place of the ids: two people may have given other ids to the same parts.
+    `is_only`: no other part of the record has its role.
+    """
 
     id: str
     part: Part
     joined: frozenset[tuple[str, str]]
+    joined_names: frozenset[tuple[str, str]] = frozenset()
+    is_only: bool = False
 
     @cached_property
     def face(self) -> tuple[object, ...]:
         """All that is looked at: two parts with the same face are alike in the same way to any third."""
-        return self.id, self.part.name, self.part.role, self.part.stays, self.size, self.spans, self.joined
+        part = self.part
+        held = self.joined, self.joined_names
+        return self.id, part.name, part.role, part.stays, self.is_only, self.size, self.spans, *held
 
     @cached_property
     def words(self) -> frozenset[str]:
@@ -71,7 +82,20 @@ def profiles(record: Record) -> dict[str, Profile]:
     for joint in record.joints.values():
         for one in joint.holds:
             joined[one] |= {(joint.kind, other) for other in joint.holds if other != one}
-    return {name: Profile(name, part, frozenset(joined[name])) for name, part in record.parts.items()}
+    roles: Counter[str | None] = Counter(
+        part.role for part in record.parts.values() if part.role not in (None, "other")
+    )
+    called = {name: part.name.casefold() for name, part in record.parts.items()}
+    return {
+        name: Profile(
+            name,
+            part,
+            frozenset(joined[name]),
+            frozenset((kind, called[n]) for kind, n in joined[name]),
+            roles[part.role] == 1,
+        )
+        for name, part in record.parts.items()
+    }
 
 
 def likeness(a: Profile, b: Profile) -> Likeness:
@@ -85,17 +109,17 @@ def likeness(a: Profile, b: Profile) -> Likeness:
 def _reasons(a: Profile, b: Profile) -> tuple[tuple[float, str], ...]:
     """Every reason with its weight; 0 where it does not hold."""
     share = _overlap(a.words, b.words)
-    role = 0.0
+    role, only = 0.0, a.is_only and b.is_only
     if a.part.role is not None and b.part.role is not None:
-        role = SAME_ROLE if a.part.role == b.part.role else OTHER_ROLE
+        role = OTHER_ROLE if a.part.role != b.part.role else ONLY_ROLE if only else SAME_ROLE
     return (
         (1.0 if a.part.stays else 0.0, "both stay"),
         (SAME_ID if a.id == b.id else 0.0, "same id"),
-        (NAME * share, "same name" if share == 1 else "name alike"),
-        (role, "same role" if role > 0 else "other role"),
+        (SAME_NAME, "same name") if share == 1 else (NAME * share, "name alike"),
+        (role, "other role" if role < 0 else "the only ones of their role" if only else "same role"),
         (SIZE if a.size and b.size and _alike(a.size, b.size) else 0.0, "size alike"),
         (HOLES if a.spans and b.spans and _alike(a.spans, b.spans) else 0.0, "holes alike"),
-        (JOINED * _overlap(a.joined, b.joined), "joined alike"),
+        (JOINED * max(_overlap(a.joined, b.joined), _overlap(a.joined_names, b.joined_names)), "joined alike"),
     )
 
 

@@ -245,7 +245,10 @@ def hole_words(fit: Fit) -> str:
     if fit.doubtful:
         holes = ", ".join(str(number + 1) for number in fit.doubtful)
         parts.append(f"as well it could be hole {holes}: the pattern is symmetric")
-    missing = len(fit.only_first) + len(fit.only_second)
-    if missing:
-        parts.append(f"{missing} holes without a partner")
+    alone = fit.only_first or fit.only_second
+    if alone:
+        holes = f"hole{'' if len(alone) == 1 else 's'} {', '.join(str(number + 1) for number in alone)}"
+        parts.append(f"{holes} of the {len(fit.pairs) + len(alone)} without a partner")
+    if fit.mirrored:
+        parts.append("the one is the mirror image of the other")
     return "; ".join(parts)

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Final
 
 from unfasten.record.joint import Joint
+from unfasten.record.paired import is_noticed
 from unfasten.record.part import Cable, Part
 from unfasten.record.record import Record
 from unfasten.record.swaptest import SwapTest, swaps_of
@@ -55,12 +56,10 @@ class Exchange:
         found = {_diameter(joint.thread) for joint in fixing or screws}
         return found.pop() if len(found) == 1 else None
 
-    @property
+    @cached_property
     def is_electric(self) -> bool:
-        """Tell whether the device can notice the part: it has a plug, a battery, components or pairing."""
-        plugged = any(joint.kind == "connector" for joint in (*self.joints[0], *self.joints[1]))
-        parts = (self.old, self.new)
-        return plugged or any(p.battery or p.components or p.pairing or (p.cable and p.cable.connector) for p in parts)
+        """Tell whether the device can notice the old or the new part."""
+        return is_noticed(self.host, self.place) or is_noticed(self.source, self.donor)
 
     @cached_property
     def tests(self) -> dict[str, SwapTest]:

@@ -56,7 +56,7 @@ BASE: Final = MappingProxyType(
 
 _NUMBER: Final = r"\d{1,12}(?:\.\d{1,9})?"
 _FORM: Final = re.compile(
-    rf"(?P<value>{_NUMBER})(?: ?(?:±|\+/-) ?(?P<u>{_NUMBER}))? ?(?P<unit>%|[A-Za-zµμ°²]+)(?P<each> each)?",
+    rf"(?P<value>-?{_NUMBER})(?: ?(?:±|\+/-) ?(?P<u>{_NUMBER}))? ?(?P<unit>%|[A-Za-zµμ°²]+)(?P<each> each)?",
     re.ASCII,
 )
 
@@ -100,16 +100,19 @@ def units_of(dimension: str) -> list[str]:
     return [unit for unit, (name, _) in UNITS.items() if name == dimension]
 
 
-def pattern(dimension: str, *, each: bool = False) -> str:
+def pattern(dimension: str, *, each: bool = False, signed: bool = False) -> str:
     """Regular expression (ECMA and Python) of what `parse` accepts; used in the JSON Schema."""
     units = "|".join([*units_of(dimension), *(["μm"] if dimension == "length" else [])])
-    return rf"^[0-9]{{1,12}}(\.[0-9]{{1,9}})?( ?(±|\+/-) ?[0-9]{{1,12}}(\.[0-9]{{1,9}})?)? ?({units})" + (
+    sign = "-?" if signed else ""
+    return rf"^{sign}[0-9]{{1,12}}(\.[0-9]{{1,9}})?( ?(±|\+/-) ?[0-9]{{1,12}}(\.[0-9]{{1,9}})?)? ?({units})" + (
         "( each)?$" if each else "$"
     )
 
 
-def parse(text: object, dimension: str, *, each: bool = False) -> Quantity:
+def parse(text: object, dimension: str, *, each: bool = False, signed: bool = False) -> Quantity:
     """Read a quantity of `dimension`; raise `QuantityError` that says what is wrong and what to write.
+
+    Only a coordinate (`signed`) may lie below zero.
 
     >>> parse("38.2 ± 0.1 g", "mass").u
     Decimal('0.1')
@@ -123,6 +126,8 @@ def parse(text: object, dimension: str, *, each: bool = False) -> Quantity:
     found = _FORM.fullmatch(text)
     if found is None:
         raise QuantityError(f"{text!r} is no {dimension}; write a number and a unit ({units}), such as {example!r}")
+    if found["value"].startswith("-") and not signed:
+        raise QuantityError(f"{text!r} lies below zero; write the {dimension} without a sign")
     unit = found["unit"].replace("μ", "µ")
     if unit not in UNITS or UNITS[unit][0] != dimension:
         raise QuantityError(f"{unit!r} is no unit of {dimension}; use one of {units}")

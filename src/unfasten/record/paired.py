@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final, Literal
 from unfasten.record.swaptest import Pairing, SwapTest, swaps_of
 
 if TYPE_CHECKING:
+    from unfasten.record.part import Part
     from unfasten.record.record import Record
 
 Kinds = frozenset[Pairing]
@@ -22,6 +23,10 @@ Kinds = frozenset[Pairing]
 #: `open`: tests leave it open and the record lists nothing they allow; `conflict`: tests contradict one another
 Basis = Literal["listed", "tested", "open", "conflict"]
 NOTHING: Final[Kinds] = frozenset()
+#: roles that no part can have without being connected
+ELECTRIC: Final = (
+    "battery", "display-assembly", "front-camera", "rear-camera", "charging-port", "microphone", "speaker",
+)  # fmt: skip
 ORDER: Final[tuple[Pairing, ...]] = ("notification", "authorisation")
 EVERY: Final[Kinds] = frozenset(ORDER)
 
@@ -88,13 +93,20 @@ def paired(record: Record, part: str) -> Paired:
 
 
 def noticed(record: Record) -> frozenset[str]:
-    """Parts that the device can notice: they have a plug, a battery, components, a cable with a plug, or pairing."""
+    """Parts that the device can notice: they have a plug, or are electric by role or by what is recorded of them."""
     plugged = {part for joint in record.joints.values() if joint.kind == "connector" for part in joint.holds}
-    return frozenset(
-        name
-        for name, part in record.parts.items()
-        if name in plugged or part.battery or part.components or part.pairing or (part.cable and part.cable.connector)
-    )
+    return frozenset(name for name, part in record.parts.items() if name in plugged or _is_electric(part))
+
+
+def is_noticed(record: Record, name: str) -> bool:
+    """Tell whether the device can notice one part."""
+    joints = record.joints.values()
+    return _is_electric(record.parts[name]) or any(j.kind == "connector" and name in j.holds for j in joints)
+
+
+def _is_electric(part: Part) -> bool:
+    plug = part.cable is not None and part.cable.connector is not None
+    return part.role in ELECTRIC or plug or bool(part.battery or part.components or part.pairing)
 
 
 def is_exact(test: SwapTest) -> bool:

@@ -6,7 +6,21 @@ from typing import Literal
 
 from pydantic import Field, StrictBool, StrictInt
 
-from unfasten.record.types import Charge, Cover, Energy, Id, Length, Mass, Noun, Share, Temperature, Text, Time, Voltage
+from unfasten.record.types import (
+    Charge,
+    Coordinate,
+    Cover,
+    Energy,
+    Id,
+    Length,
+    Mass,
+    Noun,
+    Share,
+    Temperature,
+    Text,
+    Time,
+    Voltage,
+)
 
 Role = Literal[
     "battery",
@@ -74,7 +88,7 @@ class Battery(Noun):
 class Hole(Noun):
     """A fixing hole: centre in the part's own plane, diameter, and the thread if it is tapped."""
 
-    at: tuple[Length, Length]
+    at: tuple[Coordinate, Coordinate]
     diameter: Length | None = None
     thread: Text | None = None
 
@@ -95,7 +109,7 @@ class Cable(Noun):
     length: Length | None = None
     needed: Length | None = None
     connector: Text | None = None
-    at: tuple[Length, Length] | None = None
+    at: tuple[Coordinate, Coordinate] | None = None
 
 
 class Replacing(Noun):

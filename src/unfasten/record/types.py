@@ -34,18 +34,18 @@ Text = Annotated[str, StringConstraints(min_length=1, max_length=4000)]
 Clock = Annotated[str, StringConstraints(pattern=CLOCK_PATTERN)]
 
 
-def _reader(dimension: str, *, each: bool = False) -> Callable[[object], Quantity]:
+def _reader(dimension: str, *, each: bool = False, signed: bool = False) -> Callable[[object], Quantity]:
     def read(value: object) -> Quantity:
-        return value if isinstance(value, Quantity) else parse(value, dimension, each=each)
+        return value if isinstance(value, Quantity) else parse(value, dimension, each=each, signed=signed)
 
     return read
 
 
-def _quantity(dimension: str, *, each: bool = False) -> tuple[Any, ...]:
+def _quantity(dimension: str, *, each: bool = False, signed: bool = False) -> tuple[Any, ...]:
     return (
-        PlainValidator(_reader(dimension, each=each)),
+        PlainValidator(_reader(dimension, each=each, signed=signed)),
         PlainSerializer(str, return_type=str),
-        WithJsonSchema({"type": "string", "pattern": pattern(dimension, each=each)}),
+        WithJsonSchema({"type": "string", "pattern": pattern(dimension, each=each, signed=signed)}),
     )
 
 
@@ -53,6 +53,8 @@ Time = Annotated[Quantity, *_quantity("time")]
 WorkTime = Annotated[Quantity, *_quantity("time", each=True)]
 Mass = Annotated[Quantity, *_quantity("mass")]
 Length = Annotated[Quantity, *_quantity("length")]
+#: a place along an axis; the zero may lie anywhere, so it can be below it
+Coordinate = Annotated[Quantity, *_quantity("length", signed=True)]
 Voltage = Annotated[Quantity, *_quantity("voltage")]
 Charge = Annotated[Quantity, *_quantity("charge")]
 Energy = Annotated[Quantity, *_quantity("energy")]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 
 from unfasten.evidence.interval import Interval, round_half_up, short_text
@@ -20,6 +21,7 @@ class Measure:
     """A figure of the label. `figure` None: nothing is known of it, or it is a word.
 
     `is_open_above`: the upper end of the figure is not known. `words` is how the label writes it, low and high.
+    `places`: decimals that the law names for the figure, None where it names none.
     """
 
     id: str
@@ -33,6 +35,7 @@ class Measure:
     facts: tuple[Fact, ...] = ()
     look: tuple[Look, ...] = ()
     uses: tuple[Figure, ...] = ()
+    places: int | None = None
 
     @property
     def is_known(self) -> bool:
@@ -71,13 +74,19 @@ def number_text(value: Fraction, places: int = 6) -> str:
     return short_text(round_half_up(value, places))
 
 
+def _told(value: Fraction, places: int | None) -> str:
+    """The figure as a label states it: with all its places where a law names their number, else at most two."""
+    text = number_text(value, 2 if places is None else places)
+    return text if places is None else f"{Decimal(text):.{places}f}"
+
+
 def shown(measure: Measure) -> str:
     """The figure of a quantity with its class, low to high where it is open."""
     out = []
     if measure.words is not None:
         out.append(measure.words[0] if measure.words[0] == measure.words[1] else " to ".join(measure.words))
     elif measure.figure is not None:
-        low, high = (number_text(end, 2) for end in (measure.figure.low, measure.figure.high))
+        low, high = (_told(end, measure.places) for end in (measure.figure.low, measure.figure.high))
         out.append(f"{low} or more" if measure.is_open_above else low if low == high else f"{low} to {high}")
     if measure.grade is not None:
         out.append(f"class {measure.grade}")

@@ -13,7 +13,7 @@ from unfasten.compare.match import Row, align
 from unfasten.compare.place import Exchange
 from unfasten.evidence.interval import Interval
 from unfasten.record.fold import fold_log
-from unfasten.record.paired import noticed, paired
+from unfasten.record.paired import is_noticed, paired
 from unfasten.record.record import Record
 from unfasten.record.swapfact import SwapFact, swap_facts
 from unfasten.record.swaptest import Source, State, SwapTest, cell_state, swaps_of
@@ -199,7 +199,7 @@ def _cell(records: Sequence[Record], rows: Sequence[Row], number: int, part: str
 
 
 def _is_electric(record: Record, part: str) -> bool:
-    return bool(Exchange(record, part, record, part).is_electric)
+    return is_noticed(record, part)
 
 
 def _belongs(test: SwapTest, column: Column) -> bool:
@@ -230,10 +230,8 @@ def _why(record: Record, part: str, column: Column, answer: Answer | None) -> st
         return "decides pooling of spares" if is_priority and answer not in (None, "does not fit") else ""
     public = record.supply.spare_parts.public
     offered = _PUBLIC if public is None or public == "all" else public
-    electric = Exchange(record, part, record, part).is_electric
-    return (
-        "offered to everybody, and the device can notice it" if electric and record.parts[part].role in offered else ""
-    )
+    wanted = electric and record.parts[part].role in offered
+    return "offered to everybody, and the device can notice it" if wanted else ""
 
 
 def _gaps(matrix: Matrix, number: int, lost: dict[str, Fraction]) -> list[Gap]:
@@ -271,7 +269,7 @@ def _index(
 def _stake(record: Record, reaches: Mapping[str, Reach], name: str, on: date, rules: str) -> Fraction | None:
     """What the index could lose by the pairing of a part that is not known or was not tested; None: nothing."""
     reach, found = reaches[name], paired(record, name)
-    if (found.tests and found.is_known) or (not found.tests and name not in noticed(record)):
+    if (found.tests and found.is_known) or (not found.tests and not is_noticed(record, name)):
         return None
     ends = (reach.additions.low, reach.additions.high) if found.tests else (0, most_additions())
     best, least = (

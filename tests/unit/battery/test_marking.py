@@ -79,6 +79,24 @@ def test_without_energy_and_size_nothing_speaks_against_any() -> None:
     assert [(one.against, one.density, one.fits_size) for one in ranked] == [(0, None, None)] * 2
 
 
+@pytest.mark.parametrize(
+    ("marking", "energy", "scheme", "density"),
+    [
+        ("063048", "3.33", "trade-whole", 385),  # 0.9 Ah at 3.7 V; a data sheet gives 6 x 30 x 48 mm
+        ("803450", "5.18", "trade-tenths", 381),  # data sheet: 381 Wh/L
+        ("LP552035", "1.295", "trade-tenths", 336),  # data sheet: 336 Wh/L
+    ],
+)
+def test_where_nobody_counted_the_cells_the_density_of_one_ranks(
+    marking: str, energy: str, scheme: str, density: int
+) -> None:
+    """Data sheets of pouch cells, as the reference of the field lists them."""
+    best, other = rank(markings(marking), Fraction(energy), None, None)
+    assert (best.marking.scheme, round(float(best.density or 0)), best.if_one) == (scheme, density, True)
+    assert (best.plausible, other.plausible) == (True, False)
+    assert f"would be {density} Wh/L if it is one cell, plausible" in best.says
+
+
 def test_size_outweighs_density() -> None:
     ranked = rank(markings("063048"), Fraction("0.5"), [Fraction(6), Fraction(30), Fraction(48)], 1)
     assert (ranked[0].marking.scheme, ranked[0].fits_size, ranked[0].plausible) == ("trade-whole", True, False)

@@ -82,6 +82,13 @@ def test_the_limit_follows_the_cells(more: dict[str, Any], verdict: str) -> None
     assert bool(ruling.look) is (verdict == "unknown")
 
 
+def test_a_figure_that_lies_just_above_a_limit_is_told_with_the_places_that_show_it() -> None:
+    """5168 mAh x 3.87 V = 20.00016 Wh."""
+    ruling = ruled(marked_energy=None, rated_capacity="5168 mAh")[0]["road-energy"]
+    assert ruling.verdict == "not met"
+    assert ruling.says.endswith("20.00016 Wh against 20 Wh")
+
+
 def test_the_charge_limit_does_not_push_a_cell_over() -> None:
     found, _ = ruled(marked_energy=None, charge_voltage="4.45 V")  # 22.25 Wh at 4.45 V, 19.35 Wh at 3.87 V
     assert found["road-energy"].verdict == "met"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date
 from itertools import permutations
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,6 +13,10 @@ from unfasten.compare.match import Row, align
 from unfasten.compare.pins import pins_of
 from unfasten.evidence.errors import CallError
 from unfasten.record.record import FORMAT, Record
+from unfasten.service.compare import compare
+from unfasten.service.load import load_record
+
+EXAMPLES = Path(__file__).parents[3] / "examples"
 
 
 def record(ident: str, parts: dict[str, dict[str, Any]]) -> Record:
@@ -111,3 +117,51 @@ def test_every_part_stands_in_exactly_one_row() -> None:
     for number, one in enumerate(records):
         members = [row.members[number] for row in rows if row.members[number] is not None]
         assert sorted(str(name) for name in members) == sorted(one.parts)
+
+
+def test_the_only_battery_is_the_battery_whatever_it_is_called() -> None:
+    one = record("a", {"cell": {"name": "Cell", "role": "battery"}, "s1": {"name": "Horn", "role": "speaker"}})
+    other = record("b", {"pack": {"name": "Power cell", "role": "battery"}, "s2": {"name": "Box", "role": "speaker"},
+                         "s3": {"name": "Tube", "role": "speaker"}})  # fmt: skip
+    rows = align([one, other])
+    assert row_of(rows, "cell").members == ("cell", "pack")
+    assert "the only ones of their role" in row_of(rows, "cell").reasons
+    assert row_of(rows, "s1").members == ("s1", None)  # the other record has two speakers: the role does not decide
+
+
+def renamed(record: Record, ident: str) -> Record:
+    """The record as another person might write it: the same names, every part and joint under another id."""
+    tree = record.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    parts = {name: f"p{number}" for number, name in enumerate(record.parts)}
+    joints = {name: f"j{number}" for number, name in enumerate(record.joints)}
+    texts = {"name", "role", "kind", "public", "professional", "do", "side", "category", "maker"}
+
+    def walk(node: Any, key: str) -> Any:
+        if isinstance(node, dict):
+            table = {"parts": parts, "joints": joints}.get(key, {})
+            return {table.get(name, name): walk(value, name) for name, value in node.items()}
+        if isinstance(node, list):
+            return [walk(value, key) for value in node]
+        if isinstance(node, str) and key not in texts:
+            return (
+                joints.get(node, parts.get(node, node))
+                if key in ("joint", "keeps")
+                else parts.get(node, joints.get(node, node) if key == "still_covers" else node)
+            )
+        return node
+
+    product = {**tree["product"], "id": ident, "name": ident.title()}
+    return Record.model_validate({"format": FORMAT, **walk(tree, ""), "product": product})
+
+
+@pytest.mark.parametrize("name", ["tarn-9", "tarn-11", "tarn-11-plus"])
+def test_every_part_is_found_under_other_ids(name: str) -> None:
+    one = load_record(EXAMPLES / f"{name}.yaml")
+    other = renamed(one, "tarn-x")
+    assert set(one.parts).isdisjoint(other.parts)
+    assert [row.members for row in align([one, other])] == list(zip(one.parts, other.parts, strict=True))
+
+
+def test_a_record_written_with_other_ids_differs_in_nothing() -> None:
+    one = load_record(EXAMPLES / "tarn-11.yaml")
+    assert compare([one, renamed(one, "tarn-x")], date(2026, 6, 1)).steps[0].differences == ()

@@ -8,6 +8,7 @@ from math import cos, radians, sin
 import pytest
 
 from unfasten.compare.holes import Fit, fit_holes
+from unfasten.compare.partfacts import hole_words
 from unfasten.record.part import Hole
 
 Place = tuple[float, float]
@@ -152,3 +153,30 @@ def test_the_tight_pose_spreads_what_cannot_be_avoided() -> None:
     first: list[Place] = [(0, 0), (15.8, 0), (7.9, 12.7)]
     found = fit(first, [(0, 0), (16.4, 0), (7.9, 12.7)])
     assert max(found.gaps) == pytest.approx(0.3, abs=0.005)
+
+
+def test_what_lies_alone_is_named_and_a_mirror_image_is_told_though_most_holes_lie_in_place() -> None:
+    six = [*L_SHAPE, (33.0, 7.0)]
+    missing = fit(six, moved(six[:5]))
+    assert missing.only_first == (5,)
+    assert hole_words(missing) == "hole 6 of the 6 without a partner"
+    assert hole_words(fit(six[:4], six)) == "holes 5, 6 of the 6 without a partner"
+    # a rectangle lies on its mirror image; the holes inside do not
+    frame = [(0.0, 0.0), (50.0, 0.0), (50.0, 30.0), (0.0, 30.0), (10.0, 12.0)]
+    image = fit(frame, [(-x, y) for x, y in frame])
+    assert image.same
+    assert len(image.odd) == 1
+    assert hole_words(image).endswith("the one is the mirror image of the other")
+
+
+def test_holes_may_lie_on_either_side_of_the_zero() -> None:
+    centred = [(x - 25, y - 15) for x, y in L_SHAPE]
+    below = [
+        Hole.model_validate({"at": [f"{x} ± 0.03 mm", f"{y} ± 0.03 mm"], "diameter": "1.6 mm"}) for x, y in centred
+    ]
+    found = fit_holes(below, holes(L_SHAPE))
+    assert found is not None
+    assert found.is_whole
+    assert str(below[0].at[0]) == "-25 ± 0.03 mm"
+    with pytest.raises(ValueError, match="lies below zero"):
+        Hole.model_validate({"at": ["1 mm", "1 mm"], "diameter": "-1.6 mm"})

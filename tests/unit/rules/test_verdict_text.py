@@ -74,6 +74,15 @@ def test_the_label_shows_low_to_high_and_what_to_measure() -> None:
     assert "ingress protection                 IP00 to IP68" in text
 
 
+def test_the_efficiency_index_stands_with_its_two_decimals_as_the_law_states_it() -> None:
+    """48.5 h, 3.85 V, 4500 mAh: 2.80, class A (entry of the European product registry, with an assumed voltage)."""
+    given = {"category": "smartphone", "battery": {"nominal_voltage": "3.85 V", "rated_capacity": "4500 mAh"},
+             "tests": {"endurance": "48.5 h", "capacity": [{"cycles": 1450, "left": "80.0 ± 0.5 %"}]}}  # fmt: skip
+    text = "\n".join(label_text(measure(label_set("eu-2023-1669-label"), hand_case(given), DAY), "Tarn"))
+    assert "energy efficiency index            2.80, class A" in text
+    assert "80 % left after 0 cycles for certain, how much longer is not known" in text
+
+
 def test_lines_are_no_wider_than_a_page() -> None:
     parts = {
         name: {} for name in ("battery", "speaker", "microphone", "button", "front-camera", "rear-camera", "hinge")

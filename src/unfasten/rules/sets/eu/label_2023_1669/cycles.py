@@ -34,7 +34,7 @@ def cycles(case: Case, law: Law, readings: Readings) -> Measure:
     shown = _stated(low, levels), _stated(max(low, high), levels)
     look = Look(f"measure the capacity after more than {surely} cycles, up to {int(levels['most'])}", PLACE)
     facts = tuple(Fact(PLACE, f"{r.left} after {r.cycles} cycles", "measured") for r in case.tests.capacity)
-    upto = "not known" if below is None else f"before {below} cycles"
+    upto = "how much longer is not known" if below is None else f"no longer before {below} cycles"
     return Measure(
         "cycles",
         "cycles",
@@ -42,7 +42,7 @@ def cycles(case: Case, law: Law, readings: Readings) -> Measure:
         Interval(Fraction(low), Fraction(low if most is None else most)) if case.tests.capacity else None,
         most is None,
         words=shown,
-        reasons=(f"{int(share)} % left after {surely} cycles for certain, no longer {upto}",),
+        reasons=(f"{int(share)} % left after {surely} cycles for certain, {upto}",),
         facts=facts,
         look=() if shown[0] == shown[1] else (look,),
     )

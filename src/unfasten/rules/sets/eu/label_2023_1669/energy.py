@@ -59,7 +59,8 @@ def energy(case: Case, law: Law, readings: Readings) -> Measure:
     grade = _grade(index, rows, law, readings)
     reasons = (f"{law('energy.factor').number} x {time} in h / ({voltage} x {capacity})", *grade.reasons)
     look = () if grade.is_known else tuple(look for value, look in found if value is not None and value.u)
-    return Measure("EEI", "EEI", "1/W", index, grade=grade, reasons=reasons, facts=facts, look=look)
+    places = int(law("energy.decimals").number)
+    return Measure("EEI", "EEI", "1/W", index, grade=grade, reasons=reasons, facts=facts, look=look, places=places)
 
 
 def _origin(look: Look) -> Origin:
