@@ -33,6 +33,7 @@ export class Photos {
   }
 
   list() {
+    const focused = [...by("photos").children].findIndex((item) => item.contains(document.activeElement));
     by("photos").replaceChildren(...Object.entries(this.held).map(([name, photo]) => {
       const item = document.createElement("li");
       const button = Object.assign(document.createElement("button"), { type: "button" });
@@ -43,6 +44,7 @@ export class Photos {
       item.append(button);
       return item;
     }));
+    by("photos").children[focused]?.firstChild.focus();    // an entry of somebody else's takes no focus away
   }
 
   show(name) {
