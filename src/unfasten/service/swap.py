@@ -236,11 +236,15 @@ def _why(record: Record, part: str, column: Column, answer: Answer | None) -> st
 
 def _gaps(matrix: Matrix, number: int, lost: dict[str, Fraction]) -> list[Gap]:
     return [
-        Gap(number, line.part, line.name, column, cell.why, lost.get(line.part) if _decides(column) else None)
+        Gap(number, line.part, line.name, column, _wanted(cell), lost.get(line.part) if _decides(column) else None)
         for line in matrix.lines
         for column, cell in zip(matrix.columns, line.cells, strict=True)
         if cell.is_gap
     ]
+
+
+def _wanted(cell: Cell) -> str:
+    return f"{cell.why}; the tests so far leave it open" if cell.is_open else cell.why
 
 
 def _decides(column: Column) -> bool:

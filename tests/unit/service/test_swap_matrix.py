@@ -142,6 +142,11 @@ def test_a_test_that_leaves_pairing_open_is_to_be_repeated() -> None:
     text = "\n".join(swap_lines(swap_family([with_tests(example("tarn-9"), {"dim": dim})], DAY)))
     assert "look again: battery: swap test dim leaves it open" in text
     assert "limited *" in text
+    family_ = swap_family([with_tests(example("tarn-9"), {"dim": dim})], DAY)
+    (gap,) = [gap for gap in family_.gaps if gap.part == "battery" and gap.column.source == "same-model"]
+    assert gap.why.endswith("the tests so far leave it open")
+    assert gap.points is not None
+    assert gap.points > 0
 
 
 def test_the_matrix_is_complete_when_every_cell_that_matters_is_filled() -> None:
