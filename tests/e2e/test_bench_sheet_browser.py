@@ -8,6 +8,7 @@ import re
 import time
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 import numpy as np
 import pytest
@@ -77,6 +78,14 @@ def test_the_predecessor_is_confirmed_with_one_key_and_changes_are_marked(
     page.close()
 
 
+def said_elsewhere(page: Any, server: Serving, text: str) -> None:
+    """Somebody else enters a line; wait until the page has heard of it and asked for the photos again."""
+    line = {"id": str(uuid4()), "line": text, "at": "2026-06-01T10:00:00Z"}
+    with page.expect_response(lambda answer: answer.url.endswith("/records/slab/photos"), timeout=WAIT):
+        server.post("/api/records/slab/lines", {"lines": [line]})
+    answered(page, server)
+
+
 def test_a_photo_is_attached_and_annotated(browser: Any, slab: Serving, tmp_path: Path) -> None:
     from PIL import Image
 
@@ -101,6 +110,7 @@ def test_a_photo_is_attached_and_annotated(browser: Any, slab: Serving, tmp_path
         page.mouse.click(box["x"] + box["width"] * share, box["y"] + box["height"] * share)
     page.wait_for_selector("#callouts tbody tr", timeout=WAIT)
     page.fill("#callouts input", "two screws at the edge")
+    said_elsewhere(page, slab, "note one")  # takes nothing away that is half written
     with page.expect_response(lambda answer: answer.url.endswith("/photos/p-001/call-outs"), timeout=WAIT):
         page.keyboard.press("Tab")
     page.wait_for_function("() => document.getElementById('photo-said').textContent === 'Kept.'", timeout=WAIT)
@@ -111,6 +121,9 @@ def test_a_photo_is_attached_and_annotated(browser: Any, slab: Serving, tmp_path
     assert 0 < x1 < x2 < 1600
     assert 0 < y1 < y2 < 1200
     assert slab.get("/api/records/slab")["record"]["log"][0]["photo"] == "p-001"
+    page.locator("#photos button").focus()
+    said_elsewhere(page, slab, "note two")
+    assert page.evaluate("document.activeElement.closest('#photos') !== null")
     page.close()
 
 
