@@ -88,7 +88,9 @@ def paired(record: Record, part: str) -> Paired:
         return _made(recorded, recorded, recorded, "listed", names, older, None, why)
     agrees_not = None if least <= recorded else False
     says = _said(names, "shows", f"at least {words(least)} needed") if least else _said(names, "leaves", "it open")
-    why = f"{says}: the part did not come to work in full; the record lists {words(recorded)}"
+    in_full = all(test.accepted == "full" and not test.lost for test in standing.values())
+    cause = "a message was shown" if in_full else "the part did not come to work in full"
+    why = f"{says}: {cause}; the record lists {words(recorded)}"
     return _made(least, EVERY, recorded, "open", names, older, agrees_not, why)
 
 

@@ -99,6 +99,16 @@ def test_the_sentence_names_the_tests_and_the_record() -> None:
     )
 
 
+def test_the_sentence_says_what_is_wanting() -> None:
+    assert paired(record(full(messages=["part not known"])), "battery").why == (
+        "swap test t0 leaves it open: a message was shown; the record lists no pairing"
+    )
+    assert paired(record(LIMITED, {"accepted": "refused", "asked": A}), "battery").why == (
+        "swap tests t0 and t1 show at least remote authorisation needed: "
+        "the part did not come to work in full; the record lists no pairing"
+    )
+
+
 def test_a_later_test_with_other_software_overtakes() -> None:
     early, late = full(on="2026-03-01", software="1"), full(N, on="2026-04-01", software="2")
     found = paired(record(early, late), "battery")
