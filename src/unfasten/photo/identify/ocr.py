@@ -1,8 +1,10 @@
 """Reading markings on packages with an optical reader that runs offline (its models are inside its package).
 
 A picture is evened out (CLAHE), enlarged twice and read in the turns in which text can stand; the turn with the most
-confidently read characters is kept. A misread character can score as high as a right one, so a reading is a proposal:
-it is shown beside its crop, and counts only once a person has confirmed it (`confirmation.py`).
+confidently read characters is kept. Then it is read once more with its shades set against those around them, which
+shows faint prints; the better of both readings is proposed, and where they differ the line says so. A misread character
+can score as high as a right one, so a reading is a proposal: it is shown beside its crop, and counts only once a person
+has confirmed it (`confirmation.py`).
 """
 
 from __future__ import annotations
@@ -31,6 +33,13 @@ _ENLARGE: Final = 2.0
 _UPRIGHT: Final = 1.2
 #: share of pixels below the shade that becomes black, and below the one that becomes white [%]
 _SHADES: Final = (1.0, 99.8)
+#: smoothing [px, and share of the longest side], and the width of what counts as around [share of the longest side]
+_SOFTEN: Final = 1.2
+_SOFTEN_SHARE: Final = 0.0015
+_AROUND: Final = 0.15
+#: the shade of what is as bright as its surroundings, and shades for one standard deviation off
+_MIDDLE: Final = 128
+_STEEP: Final = 45
 _READING: Final = threading.Lock()
 
 
@@ -60,11 +69,15 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A line as it was read: `score` (0 to 1) is the reader's own, no probability; `box` is its place in the photo."""
+    """A line as it was read: `score` (0 to 1) is the reader's own, no probability; `box` is its place in the photo.
+
+    `other` is what it reads with the picture prepared otherwise, where that differs.
+    """
 
     text: str
     score: float
     box: Box
+    other: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +95,13 @@ class MarkingReading:
             "region": self.region.as_json(),
             "turned_deg": self.turned,
             "lines": [
-                {"text": line.text, "score": round(line.score, 3), "box": line.box.as_json()} for line in self.lines
+                {
+                    "text": line.text,
+                    "score": round(line.score, 3),
+                    "box": line.box.as_json(),
+                    "other": line.other or None,
+                }
+                for line in self.lines
             ],
             "confirmed": False,
             "says": list(self.says),
@@ -96,10 +115,19 @@ def read_marking(pixels: Pixels, region: Box | None = None) -> MarkingReading:
     """
     height, width = pixels.shape[:2]
     part = (region or Box(0, 0, width, height)).within(width, height)
-    grey, scale = _prepared(pixels[part.y : part.y + part.height, part.x : part.x + part.width])
+    inside = pixels[part.y : part.y + part.height, part.x : part.x + part.width]
+    grey, scale = _prepared(inside)
     best = max(_turns(grey), key=lambda turn: turn.points)
-    placed = tuple(Line(line.text, line.score, _placed(line.box, scale, part)) for line in best.lines)
+    against = _against_around(inside, scale)
+    again = _read(against, best.quarters) if best.lines else max(_turns(against), key=lambda turn: turn.points)
+    if again.points > best.points:
+        best, again = again, best
+    placed = tuple(
+        Line(line.text, line.score, _placed(line.box, scale, part), _otherwise(line, again.lines))
+        for line in best.lines
+    )
     says = ["a reading is a proposal: compare it with the crop and confirm it"]
+    says += [f"read in two ways: {line.text} or {line.other}" for line in placed if line.other]
     if not placed:
         says = ["nothing was read: light the package from the side, or mark it more closely"]
     elif scale < 1:
@@ -203,6 +231,34 @@ def _prepared(part: Pixels) -> tuple[Pixels, float]:
     scale = min(_ENLARGE, LONGEST / max(grey.shape))
     how = cv2.INTER_CUBIC if scale > 1 else cv2.INTER_AREA
     return np.asarray(cv2.resize(grey, None, fx=scale, fy=scale, interpolation=how), np.uint8), scale
+
+
+def _against_around(part: Pixels, scale: float) -> Pixels:
+    """Grey picture with every shade set against mean and spread of those around it, sized as by `_prepared`."""
+    import cv2
+    import numpy as np
+
+    whole = cv2.cvtColor(part, cv2.COLOR_BGR2GRAY)
+    reduced = min(scale, 1.0)
+    grey = np.asarray(cv2.resize(whole, None, fx=reduced, fy=reduced, interpolation=cv2.INTER_AREA), np.float32)
+    longest = max(grey.shape)
+    soft = cv2.GaussianBlur(grey, (0, 0), max(_SOFTEN, longest * _SOFTEN_SHARE))
+    around = 2 * int(longest * _AROUND / 2) + 1
+    off = soft - cv2.blur(soft, (around, around))
+    spread = np.sqrt(cv2.blur(off * off, (2 * around - 1, 2 * around - 1))) + 1.0
+    flat = np.clip(_MIDDLE + _STEEP * off / spread, 0, 255).astype(np.uint8)
+    more = max(scale, 1.0)
+    return np.asarray(cv2.resize(flat, None, fx=more, fy=more, interpolation=cv2.INTER_CUBIC), np.uint8)
+
+
+def _otherwise(line: Line, others: Iterable[Line]) -> str:
+    """What stands at the place of a line in another reading, if it differs; empty where nothing was read there."""
+    middle = line.box.y + line.box.height / 2, line.box.x + line.box.width / 2
+    for other in others:
+        box = other.box
+        if box.y <= middle[0] <= box.y + box.height and box.x <= middle[1] <= box.x + box.width:
+            return "" if other.text == line.text else other.text
+    return ""
 
 
 def _stands(corners: Any) -> bool:

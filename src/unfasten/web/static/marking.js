@@ -1,5 +1,5 @@
 // A marking: what was read stands beside its crop as a proposal; a person compares it, puts it right and confirms it.
-import { by, draw, make, soft, trouble } from "./make.js";
+import { by, caution, draw, make, soft, trouble } from "./make.js";
 import { uuid } from "./queue.js";
 import { send } from "./send.js";
 
@@ -25,14 +25,16 @@ export class Marking {
     tick.addEventListener("change", () => this.compared());
     const doubtful = Object.entries(told.mistaken).map(([one, others]) => `${one} may be ${[...others].join(" ")}`);
     const doubts = doubtful.length ? make("details", { id: "marking-doubts" }, make("summary", { textContent: `Often mistaken: ${Object.keys(told.mistaken).join(" ")}` }), soft(doubtful.join("; "))) : "";
+    const ways = told.lines.filter((line) => line.other).map((line) => caution(`Read in two ways: ${line.text} or ${line.other}`));
     by("measure-result").replaceChildren(make("div", { className: "beside" },
       this.crop(photo, region, told),
       make("div", {},
         make("p", {}, make("label", {}, make("span", { textContent: "Reads, lines parted by / " }), text)),
+        ...ways,
         doubts,
         make("p", {}, make("label", {}, tick, " I compared every character with the crop")),
         make("div", { id: "marking-dates", role: "group", ariaLabel: "Date readings" }))),
-      ...this.listed(told), ...told.says.map(soft));
+      ...this.listed(told), ...told.says.filter((words) => !words.startsWith("read in two ways")).map(soft));
     this.measure.say(told.lines.length ? "A proposal, not confirmed: compare it with the crop, put it right, then keep it." : "Nothing was read: write what you see in the crop.");
     by("measure-entry").hidden = !this.measure.may;
     this.compared();
