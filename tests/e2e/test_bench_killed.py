@@ -7,6 +7,7 @@ import random
 import sqlite3
 import threading
 import time
+from contextlib import closing
 from datetime import UTC, datetime
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
@@ -106,5 +107,5 @@ def test_no_acknowledged_entry_is_lost_in_300_kills(tmp_path: Path) -> None:
         assert numbers == sorted(numbers)
         assert len(writer.acknowledged) > 50
         assert writer.retries > 0
-    with sqlite3.connect(tmp_path / "ledger.sqlite") as database:
+    with closing(sqlite3.connect(tmp_path / "ledger.sqlite")) as database:
         assert database.execute("pragma integrity_check").fetchone() == ("ok",)
