@@ -79,8 +79,7 @@ class _Chain:
         covers = [min(found, key=self._far) for _, found in self.covers[number] if found]
         ways_rank = max((self._far(one) for one in covers), default=(_RING, True))
         all_ways = bool(covers) and len(covers) == len(self.covers[number])
-        for way in self._barred_ways(number):
-            yield Block(*name, "barred", (), way)
+        yield from (Block(*name, "barred", (), way) for way in self._barred_ways(number))
         if joints and not (all_ways and ways_rank < min((self.rank[j], False) for j in joints)):
             joint = min(joints, key=lambda one: (self.rank[one], one))
             yield Block(*name, "held", (self._name(joint),))

@@ -147,13 +147,14 @@ class Revision(World):
 
         Then the sequences without new ways are some of those of before, and among them the old route is still first.
         """
-        used = {("joint" if a.do == "release" else a.do, a.id): a.way for a in old.actions if a.do != "prepare"}
+        done = [action for action in old.actions if action.do != "prepare"]
+        used: dict[tuple[str, str], int | None] = {(a.do, a.id): a.way for a in done}
         pricer = self.pricers[self.by]
         price = old.steps * pricer.step + int(old.time / self.problem.unit) * pricer.second
         most = price + len(self.problem.events)  # at most every release needs a special tool
         for number in concerned:
             before, after = self.original.problem.events[number], self.problem.events[number]
-            event = ("joint" if after.kind == "release" else after.kind, after.id)
+            event = after.kind, after.id
             kept = [way for way in after.ways if way in before.ways]
             if event in used and all(way.number != used[event] for way in kept):
                 return False

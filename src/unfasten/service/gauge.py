@@ -218,9 +218,9 @@ class IndexGauge:
         for name in names:
             role = str(self.stand.record.parts[name].role)
             low, high = self._ways(name, trial)
-            keys[name] = key = (role, low, high, *tools)
-            if key not in self._minis and key not in missing:
-                missing[key] = Piece(name, role, low, high)
+            keys[name] = (role, low, high, *tools)
+            if keys[name] not in self._minis and keys[name] not in missing:
+                missing[keys[name]] = Piece(name, role, low, high)
         if missing:
             found = self._points(tuple(missing.values()), trial)
             self._minis |= {key: found[piece.id] for key, piece in missing.items()}
