@@ -140,7 +140,7 @@ def test_exchange_says_by_which_rule_it_decides() -> None:
 def test_swaps_shows_matrix_and_next_tests(tmp_path: Path) -> None:
     done = unfasten("swaps", NINE, ELEVEN, PLUS, *DAY)
     assert done.returncode == 0
-    assert "Tarn 11: provisional, 18 of 36 cells that matter are filled" in done.stdout
+    assert "Tarn 11: provisional, 18 of 34 cells that matter are filled" in done.stdout
     assert "Tarn 11 Plus: Display assembly from Tarn 11 Plus, other unit" in done.stdout
     page = unfasten("swaps", NINE, ELEVEN, *DAY, "-o", str(tmp_path))
     assert (tmp_path / "swaps-tarn-9-tarn-11.html").exists(), page.stderr

@@ -50,7 +50,11 @@ def _edge(old: Quantity, new: Quantity, rule: Rule) -> tuple[Verdict, float | No
     u = combined(old.u_si, new.u_si)
     said = f"{new} for {old}: {delta:+f} mm, ± {limit:g} mm allowed (ISO 2768-1 m)"
     if u is None:
-        return "open", None, f"{said}; uncertainty not assessed"
+        gross = max(allowance("fit.gross-length"), allowance("fit.gross-share") * float(old.si))
+        if abs(float(delta)) <= limit + gross:
+            return "open", None, f"{said}; uncertainty not assessed"
+        said += f"; uncertainty not assessed, but no reading errs by {gross:.3g} mm"
+        return ("change", None, f"{said}: smaller, so it needs a seat") if delta < 0 else ("against", None, said)
     verdict, probability = judged(Condition(float(delta), float(u), -limit, limit), rule)
     if verdict == "against" and delta < 0:
         return "change", probability, f"{said}: smaller, so it needs a seat"

@@ -224,3 +224,35 @@ def test_far_too_many_holes_are_left_open_with_a_remedy() -> None:
     many["holes"] = [{"at": [f"{n % 60}.0 ± 0.02 mm", f"{n // 60}.0 ± 0.02 mm"]} for n in range(3000)]
     holes = criterion(exchanged(many, many), "hole pattern")
     assert (holes.verdict, holes.measure) == ("open", "list the fixing holes only")
+
+
+@pytest.mark.parametrize(
+    ("edge", "answer", "says"),
+    [
+        (
+            "43.0 mm",
+            "does not fit",
+            "no reading errs by 2 mm",
+        ),  # 3 mm too long: 0.3 mm allowed, 5 % of 40 mm of reading
+        ("42.2 mm", "not shown", "uncertainty not assessed"),
+        ("39.4 mm", "not shown", "uncertainty not assessed"),
+    ],
+)
+def test_a_gross_difference_needs_no_uncertainty(edge: str, answer: str, says: str) -> None:
+    sizes = (["40.0 mm", "8.0 mm", "3.0 mm"], [edge, "8.9 mm", "3.0 mm"])  # 0.9 mm in 8 mm may be a reading
+    records = [
+        Record.model_validate(
+            {
+                "format": FORMAT,
+                "product": {"id": ident, "name": ident, "maker": "Fellwright", "category": "other"},
+                "parts": {"frame": {"name": "Frame", "stays": True}, "cap": {"name": "Cap", "size": size}},
+                "joints": {"seat": {"kind": "clip", "holds": ["cap", "frame"], "ways": [{}]}},
+            }
+        )
+        for ident, size in zip(("host", "donor"), sizes, strict=True)
+    ]
+    found = interchange(Exchange(records[0], "cap", records[1], "cap"))
+    one = criterion(found, "envelope")
+    assert says in one.says
+    assert one.verdict == ("against" if answer == "does not fit" else "open")
+    assert (found.answer == "does not fit") == (answer == "does not fit")
