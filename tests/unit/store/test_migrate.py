@@ -94,9 +94,10 @@ def test_a_step_that_fails_leaves_nothing_of_itself(engine: Callable[[], sa.Engi
     migrate(engine(), NOW, ONE)
     broken = {**ONE, "002_b": "create table b (y integer);\ninsert into nowhere values (1);\n"}
     path = tmp_path / "w.sqlite"
-    store_url = f"sqlite:///{path}"
+    opened = _as_opened(f"sqlite:///{path}")
     with pytest.raises(sa.exc.OperationalError):
-        migrate(_as_opened(store_url), NOW, broken)
+        migrate(opened, NOW, broken)
+    opened.dispose()
     assert tables(path) == ["a", "applied"]
     assert migrate(engine(), NOW, TWO) == ("002_b",)
 
