@@ -1,9 +1,10 @@
 """Live answers on the bench: time from a line to its answers, for a record of 150 joints recorded from an empty sheet.
 
-    .venv/bin/python benchmarks/bench_live.py [joints] [seeds]
+    .venv/bin/python benchmarks/bench_live.py [joints] [seeds] [seeds in the page]
 
 Each line is kept in an SQLite ledger (flushed to disk), then the answers and the questions are computed, as the server
-does. The lines are those by which a made record's log would be typed. Prints a table for docs/bench.md.
+does. The lines are those by which a made record's log would be typed. Then the same in a page, in headless Chromium,
+from the key to the painted answers (`live_page`). Prints two tables for docs/bench.md.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from uuid import uuid4
 
+from live_page import MOMENTS, measured
 from realistic import realistic_record
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests"))
@@ -67,9 +69,16 @@ def play(joints: int, seed: int, times: dict[str, list[float]]) -> int:
     return count
 
 
+def summary(seen: list[float]) -> str:
+    """Median, 95th percentile and longest of times [ms], as cells of a table."""
+    ordered = sorted(seen)
+    return f"{statistics.median(ordered):.1f} | {ordered[int(0.95 * len(ordered))]:.1f} | {ordered[-1]:.1f}"
+
+
 def main() -> None:
-    """Print the table."""
-    joints, seeds = (int(sys.argv[1]) if len(sys.argv) > 1 else 150), (int(sys.argv[2]) if len(sys.argv) > 2 else 3)
+    """Print the tables."""
+    given = [int(word) for word in sys.argv[1:]]
+    joints, seeds, pages = given + [150, 3, 2][len(given) :]
     times: dict[str, list[float]] = {
         "kept on disk": [],
         "answers (with the line)": [],
@@ -77,12 +86,17 @@ def main() -> None:
         "questions in exact order": [],
     }
     lines = sum(play(joints, seed, times) for seed in range(seeds))
-    print(f"{joints} joints, {seeds} made records, {lines} lines\n")
-    print("| from the line to | median [ms] | 95th percentile [ms] | longest [ms] |\n| --- | ---: | ---: | ---: |")
-    for name, seen in times.items():
-        ordered = sorted(seen)
-        p95 = ordered[int(0.95 * len(ordered))]
-        print(f"| {name} | {statistics.median(ordered) * 1e3:.1f} | {p95 * 1e3:.1f} | {ordered[-1] * 1e3:.1f} |")
+    head = "median [ms] | 95th percentile [ms] | longest [ms] |\n| --- | ---: | ---: | ---: |"
+    if lines:
+        print(f"{joints} joints, {seeds} made records, {lines} lines\n\n| from the line to | {head}")
+    for name, seen in times.items() if lines else ():
+        print(f"| {name} | {summary([1e3 * one for one in seen])} |")
+    for stage, rows in measured(joints, pages).items() if pages else ():
+        print(f"\n{stage}: {len(rows)} entries\n\n| from the Enter key until there is painted | {head}")
+        for moment, words in MOMENTS.items():
+            seen = [row[moment] for row in rows if moment in row]
+            if len(seen) > len(rows) / 2:
+                print(f"| {words} | {summary(seen)} |")
 
 
 if __name__ == "__main__":

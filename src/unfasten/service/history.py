@@ -70,6 +70,8 @@ def _says(entry: Entry, numbers: Mapping[str, int]) -> str:
         return _log_words(body["entry"])
     if entry.kind == UNDO:
         return f"entry {numbers.get(entry.supersedes or '', 0)}"
+    if body.get("words") or body.get("text"):
+        return " ".join(str(body.get("words") or body.get("text")).split())
     return ", ".join(f"{key} {_short(value)}" for key, value in list(body.items())[:4])
 
 

@@ -51,11 +51,12 @@ def past(
     request: Request, record: RecordId, who: Reader, at: Annotated[int | None, Query(ge=1, le=2**53)] = None
 ) -> Response:
     """The ledger in full, and the record as it stood after one of its entries."""
+    from unfasten.service.history import history
+
     store = request.app.state.workspace.store
-    entries = store.entries(record)
-    state = store.state(record, at)
+    lines, state = history(store, record), store.state(record, at)
     return page(
-        request, "past.html.j2", record=record, entries=entries, state=state, product=state.tree.get("product") or {}
+        request, "past.html.j2", record=record, lines=lines, state=state, product=state.tree.get("product") or {}
     )
 
 

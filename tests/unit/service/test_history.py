@@ -51,6 +51,12 @@ def test_every_entry_is_said_in_words(store: MemoryStore) -> None:
     assert lines[0].as_json()["by"] == "ada"
 
 
+def test_a_line_of_the_bench_is_said_as_it_was_understood(store: MemoryStore) -> None:
+    for body in ({"text": "lift bulb", "words": "Out: Bulb", "pieces": 0}, {"text": "hm", "words": ""}):
+        store.append(draft_of("lamp", "line", body, entry=uuid4(), at=NOW))
+    assert [line.says for line in history(store, "lamp")[-2:]] == ["Out: Bulb", "hm"]
+
+
 def test_a_past_state_is_what_the_entries_up_to_it_make(store: MemoryStore) -> None:
     assert "log" not in past(store, "lamp", 2)
     assert past(store, "lamp", 4)["log"][0]["do"] == "note"

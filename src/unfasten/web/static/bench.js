@@ -43,7 +43,8 @@ function row(one) {
     mend.className = "link";
     mend.textContent = "mend";
     mend.addEventListener("click", () => { mends = one.id; fill(one.text); say(`Mending entry ${one.seq}: the new line takes its place`); });
-    item.lastChild.replaceWith(mend);
+    if (one.by && one.by !== start.name) item.lastChild.append(" ", mend);
+    else item.lastChild.replaceWith(mend);
   }
   return item;
 }
@@ -64,6 +65,11 @@ function showRows(told) {
   }
   if (low) box.scrollTop = box.scrollHeight;
 }
+
+// The newest entry stays in sight when what stands around the ledger takes more room.
+let lowest = true;
+by("rows").addEventListener("scroll", ({ target }) => { lowest = target.scrollTop + target.clientHeight >= target.scrollHeight - 40; });
+new ResizeObserver(() => { if (lowest) by("rows").scrollTop = by("rows").scrollHeight; }).observe(by("rows"));
 
 const waiting = new Map();
 function showQueue({ waiting: lines, away, kept, trouble, status }) {
@@ -224,6 +230,7 @@ function listen() {
     const told = JSON.parse(event.data);
     by("question").innerHTML = told.html;
     if (told.exact) document.body.dataset.asked = told.seq;
+    else sheet.draw();
   });
   stream.addEventListener("trouble", (event) => { const told = JSON.parse(event.data); say(`${told.message}; ${told.try}`, true); });
   stream.addEventListener("error", () => { if (stream.readyState === EventSource.CLOSED) setTimeout(listen, 2000); });

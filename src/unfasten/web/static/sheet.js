@@ -9,6 +9,12 @@ export class Sheet {
     this.record = record;
     this.stale = true;
     this.looked = "";
+    this.times = null;            // how many times the drawing is larger than its frame; null: so that its boxes fill it
+    for (const [name, times] of [["drawing-in", 1.25], ["drawing-out", 0.8]]) by(name).addEventListener("click", () => this.enlarge(times));
+    by("drawing").addEventListener("keydown", (event) => {
+      const times = { "+": 1.25, "=": 1.25, "-": 0.8 }[event.key];
+      if (times) { event.preventDefault(); this.enlarge(times); }
+    });
     this.tabs = [...document.querySelectorAll("[role=tab]")];
     this.tabs.forEach((tab, number) => {
       tab.addEventListener("click", () => this.view(number));
@@ -31,17 +37,21 @@ export class Sheet {
     this.draw();
   }
 
+  // Drawn anew after the next questions, which are awaited more; at the latest a little later.
   changed() {
     this.stale = true;
-    this.draw();
+    clearTimeout(this.later);
+    this.later = setTimeout(() => this.draw(), 600);
   }
 
   async draw() {
     if (!this.stale || by("view-structure").hidden) return;
     this.stale = false;
+    clearTimeout(this.later);
     const answer = await fetch(`/api/records/${this.record}/drawing.svg`).catch(() => null);
     const svg = answer?.ok ? await answer.text() : "";
     if (!svg.includes("class=\"node")) return;
+    const { scrollLeft, scrollTop } = by("drawing");
     by("drawing").innerHTML = svg;
     by("drawing").classList.add("live");
     for (const node of by("drawing").querySelectorAll(".node")) {
@@ -52,6 +62,26 @@ export class Sheet {
       node.addEventListener("keydown", (event) => { if (event.key === "Enter") this.look(node.dataset.part); });
     }
     this.mark(this.looked);
+    this.size();
+    if (this.times) by("drawing").scrollTo(scrollLeft, scrollTop);
+  }
+
+  // A drawing of few parts fills its frame; what does not fit is scrolled.
+  size() {
+    const svg = by("drawing").querySelector("svg");
+    const boxes = [...svg.querySelectorAll(".node")].map((node) => node.getBBox());
+    const left = Math.min(...boxes.map((box) => box.x)), right = Math.max(...boxes.map((box) => box.x + box.width));
+    const wide = svg.viewBox.baseVal.width, high = svg.viewBox.baseVal.height;
+    const { clientWidth, clientHeight } = by("drawing");
+    const fits = Math.min(wide / (right - left + 60), (clientHeight - 8) / (high * clientWidth / wide));
+    this.now = this.times ?? Math.min(Math.max(fits, 1), 2);
+    svg.style.width = `${100 * this.now}%`;
+    by("drawing").scrollLeft = ((left + right) / 2 / wide) * svg.clientWidth - clientWidth / 2;
+  }
+
+  enlarge(times) {
+    this.times = Math.min(Math.max((this.now ?? 1) * times, 1), 4);
+    if (by("drawing").classList.contains("live")) this.size();
   }
 
   mark(part) {
