@@ -13,7 +13,7 @@ import numpy as np
 
 from unfasten.photo.assumed import assumed
 from unfasten.photo.budget import dof_of_doubt, rectangular
-from unfasten.photo.edges import Grey, Line, fit_line, meet, side_points
+from unfasten.photo.edges import Grey, Line, blur_of, edge_shift, fit_line, meet, side_points
 from unfasten.photo.facts import PhotoError
 from unfasten.photo.lens import Lens, focal_px, pinhole
 from unfasten.photo.plane import Matrix, Points, fit_plane
@@ -36,19 +36,22 @@ _ROUGH: Final = 0.05
 _PICKED: Final = 0.03
 _ROUNDS: Final = 6
 _SETTLED: Final = 0.03
+_BLUR_REACH: Final = 3.5
 
 
 @dataclass(frozen=True, slots=True)
 class SeenCard:
     """A card in a photo: corners where its edges meet, from the top left the way a clock turns, first side long [px].
 
-    `cov` (8 x 8) is their covariance; `scatter` the worst residual of an edge [px]; `share` of the edge that was found.
+    `cov` (8 x 8) is their covariance; `scatter` the worst residual of an edge [px]; `share` of the edge that was found;
+    `blur` the sigma of its edges [px].
     """
 
     corners: Points
     cov: Matrix
     scatter: float
     share: float
+    blur: float
 
 
 def find_card(grey: Grey, optics: Optics, where: str = "photo") -> SeenCard:
@@ -75,15 +78,14 @@ def card_scale(card: SeenCard) -> Reference:
     """The reference that a fitted card gives; its plane lies a card's thickness over the bench."""
     width, height = assumed("card.width"), assumed("card.height")
     per_px = width / float(np.linalg.norm(card.corners[1] - card.corners[0]))
-    u = float(np.hypot(rectangular(assumed("card.half-width")), 2 * per_px * rectangular(assumed("edge.half-width"))))
+    used, edges = rectangular(assumed("card.half-width")), 2 * per_px * rectangular(edge_shift(card.blur))
     says = f"four edges fitted, worst scatter {card.scatter:.2f} px"
-    size = f"card {width:g} x {height:g} mm, standard uncertainty {u:.2f} mm with its edges"
+    size = f"card {width:g} x {height:g} mm, standard uncertainty {float(np.hypot(used, edges)):.2f} mm with its edges"
     above = Height(assumed("card.thickness"), rectangular(assumed("card.thickness-half-width")))
     mm = card_mm()
+    steps = (*stretched(mm, used / width, used / height), *stretched(mm, edges / width, edges / height))
     weight = np.asarray(np.linalg.inv(card.cov), float)
-    return Reference(
-        "card", card.corners, mm, stretched(mm, u / width, u / height), says, size, None, 50.0, weight, above
-    )
+    return Reference("card", card.corners, mm, steps, says, size, None, 50.0, weight, above, even=True)
 
 
 def picked_card(corners: Points, u: float, doubt: float) -> Reference:
@@ -96,7 +98,7 @@ def picked_card(corners: Points, u: float, doubt: float) -> Reference:
     says = f"four corners picked to {u:g} px each; no edge could be fitted there"
     size = f"card {width:g} x {height:g} mm, standard uncertainty {half:.2f} mm"
     steps = stretched(mm, half / width, half / height)
-    return Reference("card", corners, mm, steps, says, size, u, dof_of_doubt(doubt), None, above)
+    return Reference("card", corners, mm, steps, says, size, u, dof_of_doubt(doubt), None, above, True, True)
 
 
 def card_mm() -> Points:
@@ -118,11 +120,19 @@ def fit_card(grey: Grey, rough: Points, reach: float, lens: Lens | None = None) 
     """
     lines: list[Line | None] = []
     corners: Points | None = None
+    points: list[Points] = []
     share = 0.0
     for part in (reach, reach, *[reach / 4] * _ROUNDS):
         ends = np.roll(rough, -1, axis=0)
         sides = np.linalg.norm(ends - rough, axis=1)
-        points = side_points(grey, rough, ends, np.full(4, max(2.5, part * sides.min())), _NORMALS)
+        wide = np.full(4, max(2.5, part * sides.min()))
+        if lens is None:
+            points = side_points(grey, rough, ends, wide, _NORMALS)
+        else:
+            flat = lens.ideal(rough)
+            if not np.isfinite(flat).all():
+                return None
+            points = side_points(grey, flat, np.roll(flat, -1, axis=0), wide, _NORMALS, lens.seen)
         lines = [fit_line(side if lens is None else lens.ideal(side)) for side in points]
         corners = _corners(lines)
         if corners is None:
@@ -135,7 +145,17 @@ def fit_card(grey: Grey, rough: Points, reach: float, lens: Lens | None = None) 
     if corners is None:
         return None
     whole = [line for line in lines if line is not None]
-    return SeenCard(rough, _covariance(whole, corners), max(line.scatter for line in whole), share)
+    across = [
+        np.tile(_normal(start, end), (len(side), 1))
+        for start, end, side in zip(rough, np.roll(rough, -1, axis=0), points, strict=True)
+    ]
+    blur = blur_of(grey, np.vstack(points), np.vstack(across), _BLUR_REACH)
+    return SeenCard(rough, _covariance(whole, corners), max(line.scatter for line in whole), share, blur)
+
+
+def _normal(start: Points, end: Points) -> Points:
+    along = (end - start) / np.linalg.norm(end - start)
+    return np.array([along[1], -along[0]])
 
 
 def _corners(lines: list[Line | None]) -> Points | None:

@@ -6,13 +6,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from unfasten.photo.budget import Budget, Component
+from unfasten.photo.budget import CARE, Budget, Component
 from unfasten.photo.reading import Reading
 
 #: lines that differ from reading to reading of one photo
 OWN: frozenset[str] = frozenset({"pointing", "repeat readings"})
 #: lines that differ from photo to photo, if the camera was moved
-PER_PHOTO: frozenset[str] = OWN | {"scale fit", "tilt", "foreshortening"}
+PER_PHOTO: frozenset[str] = OWN | {"scale fit", "tilt"}
 
 
 def combine(readings: Sequence[Reading], own: frozenset[str] = OWN) -> Reading:
@@ -36,15 +36,24 @@ def combine(readings: Sequence[Reading], own: frozenset[str] = OWN) -> Reading:
     pooled = assumed if math.isinf(known) else (known * assumed + scatter) / free
     deviation = math.sqrt(scatter / (n - 1))
     says = f"{n} readings, standard deviation {deviation:.3g} {first.unit}, pooled with the assumed pointing"
-    repeated = Component("repeat readings", math.sqrt(pooled / n), free, "A", says)
+    doubt = CARE if any(part.doubt == CARE for part in parts) else ""
+    repeated = Component("repeat readings", math.sqrt(pooled / n), free, "A", says, doubt=doubt)
     shared = [part for part in first.budget.components if part.name not in own]
-    common = [replace(part, u=_mean([_line(one, index, own) for one in readings])) for index, part in enumerate(shared)]
+    common = [_resized(part, _mean([_line(one, i, own) for one in readings])) for i, part in enumerate(shared)]
     return replace(first, value=mean, budget=Budget((repeated, *common)))
 
 
 def _dof(parts: Sequence[Component]) -> float:
     """Degrees of freedom of the assumed lines: those of the best known line of the largest kind."""
     return max(parts, key=lambda part: part.u).dof if parts else 0.0
+
+
+def _resized(part: Component, u: float) -> Component:
+    """The component with another standard uncertainty, the form of its distribution kept."""
+    if not part.errors or part.u == 0:
+        return replace(part, u=u)
+    grow = u / part.u
+    return replace(part, u=u, errors=tuple(tuple(error * grow for error in errors) for errors in part.errors))
 
 
 def _line(reading: Reading, index: int, own: frozenset[str]) -> float:

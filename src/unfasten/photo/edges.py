@@ -7,6 +7,7 @@ and not in code; a camera with another tone curve shifts edges by a little, whic
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from typing import Final
@@ -14,6 +15,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from unfasten.photo.assumed import assumed
 from unfasten.photo.plane import Matrix, Points
 
 Grey = NDArray[np.uint8]
@@ -22,6 +24,8 @@ _TRIM: Final = 0.12
 #: an edge needs this much of the light's range between its sides
 _CONTRAST: Final = 0.05
 _OUTLIER: Final = 3.5
+#: no edge in a photo is sharper: sigma of a pixel's own width [px]
+_SHARPEST: Final = 0.29
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +90,14 @@ def blur_of(grey: Grey, points: Points, normals: Points, reach: float) -> float:
     return float(np.median(part[clear])) if clear.any() else 0.0
 
 
+def edge_shift(blur: float) -> float:
+    """Most that an edge of this blur (sigma [px]) is drawn off its place [px], all round alike.
+
+    Where light is half way depends on the camera's tone curve, and a soft edge moves the farther the softer it is.
+    """
+    return assumed("edge.of-blur") * max(blur, _SHARPEST)
+
+
 def _halfway(profile: Matrix, at: NDArray[np.float64]) -> NDArray[np.float64]:
     """Place on -1..1 of the crossing nearest to the middle, for every profile."""
     ends = max(2, profile.shape[1] // 8)
@@ -102,14 +114,27 @@ def _halfway(profile: Matrix, at: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.where(good, found, np.nan)
 
 
-def side_points(grey: Grey, starts: Points, ends: Points, reach: NDArray[np.float64], count: int) -> list[Points]:
-    """Edge points near each straight side (start to end), found on `count` normals away from its ends."""
+def side_points(
+    grey: Grey,
+    starts: Points,
+    ends: Points,
+    reach: NDArray[np.float64],
+    count: int,
+    bend: Callable[[Points], Points] | None = None,
+) -> list[Points]:
+    """Edge points near each straight side (start to end), found on `count` normals away from its ends.
+
+    `bend` puts points of the straight sides where the lens shows them in the photo: a light level is read at both ends
+    of a normal, so that normals which stand off a bowed edge would find it to one side.
+    """
     t = np.linspace(_TRIM, 1 - _TRIM, count)
     along = ends - starts
-    normals = np.column_stack([along[:, 1], -along[:, 0]])
-    normals = normals / np.linalg.norm(normals, axis=1)[:, None]
     spots = (starts[:, None, :] + along[:, None, :] * t[None, :, None]).reshape(-1, 2)
-    across = np.repeat(normals, count, axis=0)
+    ways = np.repeat(along, count, axis=0)
+    if bend is not None:
+        spots, ways = bend(spots), bend(spots + 0.001 * ways) - bend(spots - 0.001 * ways)
+    normals = np.column_stack([ways[:, 1], -ways[:, 0]])
+    across = normals / np.linalg.norm(normals, axis=1)[:, None]
     offsets = crossings(grey, spots, across, np.repeat(reach, count))
     found = (spots + across * offsets[:, None]).reshape(len(starts), count, 2)
     return [side[np.isfinite(side).all(1)] for side in found]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -22,6 +23,8 @@ NUMBERS: Final = ("fx", "fy", "cx", "cy", "k1", "k2", "p1", "p2", "k3")
 _ROUNDS: Final = 12
 _SETTLED: Final = 1e-8
 _LOST: Final = 1e-6
+#: points that are worth remembering
+_FEW: Final = 2000
 Values = NDArray[np.float64]
 
 
@@ -55,8 +58,14 @@ class Lens:
     def ideal(self, seen: Points) -> Points:
         """Ideal image points [px] of points in the photo, by Newton rounds; not a number where the model does not hold.
 
-        Far outside the points it was calibrated with, a lens model may fold back, and no ideal point belongs there.
+        Far outside the points it was calibrated with, a lens model may fold back, and no ideal point belongs there. A
+        measurement asks for the same few points with every source of its uncertainty; they are worked out once.
         """
+        if len(seen) > _FEW:
+            return self._ideal(seen)
+        return _remembered(self.numbers, np.ascontiguousarray(seen, float).tobytes()).copy()
+
+    def _ideal(self, seen: Points) -> Points:
         fx, fy, cx, cy = self.numbers[:4]
         wanted = np.column_stack([(seen[:, 0] - cx) / fx, (seen[:, 1] - cy) / fy])
         x, y = wanted[:, 0].copy(), wanted[:, 1].copy()
@@ -133,6 +142,11 @@ class Lens:
         scale = np.array([sx, sy, sx, sy, 1, 1, 1, 1, 1])
         cov = None if self.cov is None else self.cov * np.outer(scale, scale)
         return Lens(width, height, head + self.numbers[4:], cov)
+
+
+@lru_cache(maxsize=32)
+def _remembered(numbers: tuple[float, ...], seen: bytes) -> Points:
+    return Lens(0, 0, numbers)._ideal(np.frombuffer(seen).reshape(-1, 2))
 
 
 #: a quarter turn the way a clock turns: each number of the turned lens as (sign, number of the lens before)

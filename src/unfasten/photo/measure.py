@@ -16,12 +16,12 @@ from typing import Final
 import numpy as np
 
 from unfasten.evidence.errors import CallError
-from unfasten.photo.budget import Budget, Component, Evaluation
+from unfasten.photo.budget import CARE, Budget, Component, Evaluation
 from unfasten.photo.plane import Points
 from unfasten.photo.reading import Reading
 from unfasten.photo.scale import within
 from unfasten.photo.shapes import Values, angle, area, centroid, circle, distance, perimeter
-from unfasten.photo.view import Map, View
+from unfasten.photo.view import View
 
 #: what a figure is made of: plane points [mm] to numbers
 Figure = Callable[[Points], Values]
@@ -108,32 +108,25 @@ def readings(
 ) -> tuple[Reading, ...]:
     """Compute a figure and its budget: pointing first, then every source of the view (JCGM 100, 5.1)."""
     value = figure(within(view.to_mm(picks), "picks"))
-    own = _pointing(view, figure, picks, pointing.u)
-    lines = [("pointing", own, pointing.evaluation, pointing.dof, pointing.says)]
-    lines += [
-        (source.name, _spread(figure, picks, source.pairs), source.evaluation, source.dof, source.says)
-        for source in view.sources
-    ]
-    out = []
-    for index, quantity in enumerate(gives):
-        budget = Budget(tuple(Component(name, float(u[index]), dof, ev, says) for name, u, ev, dof, says in lines))
-        out.append(Reading(quantity.name, float(value[index]), quantity.unit, budget, p))
-    return tuple(out)
+    told = pointing.dof, pointing.evaluation, pointing.says
+    own = [Component("pointing", float(u), *told, doubt=CARE) for u in _pointing(view, figure, picks, pointing.u)]
+    lines = [own, *(source.components(figure, picks) for source in view.sources)]
+    return tuple(
+        Reading(quantity.name, float(value[index]), quantity.unit, Budget(tuple(line[index] for line in lines)), p)
+        for index, quantity in enumerate(gives)
+    )
 
 
 def _pointing(view: View, figure: Figure, picks: Points, u: float) -> Values:
     """Contribution of independent picks: both coordinates of each are moved by one standard uncertainty."""
-    halves = []
-    for index, axis in product(range(len(picks)), (0, 1)):
-        up, down = picks.copy(), picks.copy()
-        up[index, axis] += u
-        down[index, axis] -= u
-        halves.append((figure(view.to_mm(up)) - figure(view.to_mm(down))) / 2)
-    return np.asarray(np.sqrt(np.sum(np.square(halves), axis=0)), float)
-
-
-def _spread(figure: Figure, picks: Points, pairs: Sequence[tuple[Map, Map]]) -> Values:
-    halves = [(figure(up(picks)) - figure(down(picks))) / 2 for up, down in pairs]
+    moved = []
+    for index, axis, step in product(range(len(picks)), (0, 1), (u, -u)):
+        one = picks.copy()
+        one[index, axis] += step
+        moved.append(one)
+    mm = view.to_mm(np.vstack(moved)).reshape(len(moved), *picks.shape)
+    values = np.array([figure(one) for one in mm])
+    halves = (values[0::2] - values[1::2]) / 2
     return np.asarray(np.sqrt(np.sum(np.square(halves), axis=0)), float)
 
 

@@ -10,9 +10,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from unfasten.photo.assumed import assumed
-from unfasten.photo.budget import Budget, Component, Evaluation, rectangular
-from unfasten.photo.edges import Grey, blur_of, crossings
+from unfasten.photo.budget import Budget, Component, rectangular
+from unfasten.photo.convolve import evenly
+from unfasten.photo.edges import Grey, blur_of, crossings, edge_shift
 from unfasten.photo.measure import Quantity
 from unfasten.photo.plane import Points
 from unfasten.photo.reading import Reading
@@ -41,12 +41,16 @@ CIRCLE: Final = (Quantity("centre x", "mm"), Quantity("centre y", "mm"), Quantit
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """A closed outline in the photo [px] with unit normals out of the material, and its scatter along them [px]."""
+    """A closed outline in the photo [px] with unit normals out of the material, and its scatter along them [px].
+
+    `found` is the share of it that has a clear edge; `blur` the sigma of that edge [px].
+    """
 
     points: Points
     normals: Points
     scatter: float
     found: float
+    blur: float
 
 
 def trace(grey: Grey, rough: Points) -> Outline:
@@ -64,7 +68,7 @@ def trace(grey: Grey, rough: Points) -> Outline:
     bow = ((np.roll(points, 1, axis=0) + np.roll(points, -1, axis=0)) / 2 - points) * normals
     across = bow.sum(1)
     scatter = 1.4826 * float(np.median(np.abs(across - np.median(across)))) / math.sqrt(1.5)
-    return Outline(points, normals, max(scatter, 0.02), share)
+    return Outline(points, normals, max(scatter, 0.02), share, blur_of(grey, points, normals, _REACH))
 
 
 def rim_of(grey: Grey, view: View, picks: Points) -> Outline:
@@ -72,7 +76,7 @@ def rim_of(grey: Grey, view: View, picks: Points) -> Outline:
     x, y, diameter = circle(view.to_mm(picks))
     turn = np.linspace(0, 2 * math.pi, 360, endpoint=False)
     rough = view.to_px(np.array([x, y]) + diameter / 2 * np.column_stack([np.cos(turn), np.sin(turn)]))
-    return unbent(grey, trace(grey, rough))
+    return unbent(trace(grey, rough))
 
 
 def spaced(closed: Points, spacing: float, most: int) -> Points:
@@ -177,32 +181,29 @@ def edge_readings(
     value = figure(mm)
     step = view.to_mm(points + normals * scatter[:, None]) - mm
     own = np.sqrt(moves(mm) ** 2 @ (step**2).sum(1))
-    shift = rectangular(assumed("edge.half-width"))
-    edge = np.abs(figure(view.to_mm(points + normals * shift)) - figure(view.to_mm(points - normals * shift))) / 2
-    says = f"edge drawn up to {assumed('edge.half-width'):g} px off all round, rectangular"
-    lines: list[tuple[str, Values, float, Evaluation, str]] = [
-        ("outline", own, math.inf, "A", f"points scatter by {float(np.median(scatter)):.2f} px"),
-        ("edge", edge, math.inf, "B", says),
+    shifts = np.concatenate([np.full(len(outline.points), edge_shift(outline.blur)) for outline in outlines])
+    out = normals * rectangular(1.0) * shifts[:, None]
+    edge = np.abs(figure(view.to_mm(points + out)) - figure(view.to_mm(points - out))) / 2
+    says = f"edge drawn up to {float(shifts.max()):.2f} px off all round, by its blur; rectangular"
+    scattered = f"points scatter by {float(np.median(scatter)):.2f} px"
+    lines = [
+        [Component("outline", float(u), math.inf, "A", scattered) for u in own],
+        [Component("edge", float(u), math.inf, "B", says, (evenly(float(u)),)) for u in edge],
+        *(source.components(figure, points) for source in view.sources),
     ]
-    for source in view.sources:
-        halves = [(figure(up(points)) - figure(down(points))) / 2 for up, down in source.pairs]
-        u = np.sqrt(np.sum(np.square(halves), axis=0))
-        lines.append((source.name, u, source.dof, source.evaluation, source.says))
-    out = []
-    for index, quantity in enumerate(gives):
-        parts = tuple(Component(name, float(u[index]), dof, ev, told) for name, u, dof, ev, told in lines)
-        out.append(Reading(quantity.name, float(value[index]), quantity.unit, Budget(parts)))
-    return tuple(out)
+    return tuple(
+        Reading(quantity.name, float(value[index]), quantity.unit, Budget(tuple(line[index] for line in lines)))
+        for index, quantity in enumerate(gives)
+    )
 
 
-def unbent(grey: Grey, outline: Outline) -> Outline:
+def unbent(outline: Outline) -> Outline:
     """A round outline without the pull of its blur: light falls to half nearer to the middle, by sigma^2 / 2R.
 
     To first order in the curvature, for a disc or a hole alike.
     """
     x, y, diameter = circle(outline.points)
-    blur = blur_of(grey, outline.points, outline.normals, _REACH)
-    out = (outline.points - [x, y]) * (1 + 2 * (blur / diameter) ** 2) + [x, y]
+    out = (outline.points - [x, y]) * (1 + 2 * (outline.blur / diameter) ** 2) + [x, y]
     return replace(outline, points=np.asarray(out, float))
 
 

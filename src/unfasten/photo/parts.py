@@ -85,11 +85,11 @@ def letter_of(index: int) -> str:
 def _part(letter: str, piece: Piece, grey: Grey, view: View, to_photo: Callable[[Points], Points]) -> FoundPart:
     outline = trace(grey, to_photo(piece.outline))
     round_ = _is_round(view, outline)
-    outline = unbent(grey, outline) if round_ else outline
+    outline = unbent(outline) if round_ else outline
     flags = [name for name, set_ in (("leaves-field", piece.leaves_field), ("may-touch", piece.may_touch)) if set_]
     if outline.found < LEAST_FOUND:
         flags.append("unclear-edge")
-    holes = tuple(_hole(unbent(grey, trace(grey, to_photo(rim))), view) for rim in piece.holes)
+    holes = tuple(_hole(unbent(trace(grey, to_photo(rim))), view) for rim in piece.holes)
     readings = outline_readings(view, outline, sizes, SIZES)
     if round_:
         readings += outline_readings(view, outline, circle, CIRCLE)[-1:]

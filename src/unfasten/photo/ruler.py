@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 import numpy as np
 
 from unfasten.evidence.errors import CallError
 from unfasten.photo.assumed import assumed
-from unfasten.photo.budget import dof_of_doubt, rectangular
+from unfasten.photo.budget import CARE, dof_of_doubt
 from unfasten.photo.lens import focal_px, pinhole
-from unfasten.photo.plane import Plane, Points
+from unfasten.photo.plane import Matrix, Plane, Points, project
 from unfasten.photo.pose import Height, Pose
 from unfasten.photo.scale import Object, Optics, Scaled, lens_sources_of, raised, within
 from unfasten.photo.view import Map, Source, View, relative_source
+
+_LEANS: Final = 60
+_GOLDEN: Final = math.pi * (3 - math.sqrt(5))
 
 
 def length_scale(
@@ -37,9 +41,14 @@ def length_scale(
         pose = Pose((float(foot[0]), float(foot[1])), optics.pinhole.focal * per_px, 0.0)
     view, height_sources, notes = raised(view, Height(), optics, pose, about)
     told, lens_sources = lens_sources_of(view, optics, lambda moved: _similar(moved.ideal(ends), size))
-    tilted = _tilt_sources(view, ideal, size, math.radians(tilt), optics)
+    tilted = _tilt_source(view, ideal, size, math.radians(tilt), optics)
     ends_source = Source(
-        "scale fit", "B", dof_of_doubt(doubt), _ends_pairs(view, ends, size, u), f"two ends picked to {u:g} px each"
+        "scale fit",
+        "B",
+        dof_of_doubt(doubt),
+        _ends_pairs(view, ends, size, u),
+        f"two ends picked to {u:g} px each",
+        doubt=CARE,
     )
     sized = relative_source(view, "scale reference", u_size / size, f"length {size:g} ± {u_size:.2g} mm")
     notes = [f"two points tell no tilt: the camera is taken as square to the plane within {tilt:g}°", *told, *notes]
@@ -69,24 +78,21 @@ def _ends_pairs(view: View, ends: Points, size: float, u: float) -> tuple[tuple[
     return tuple((moved(i, axis, u), moved(i, axis, -u)) for i in (0, 1) for axis in (0, 1))
 
 
-def _tilt_sources(view: View, ends: Points, size: float, most: float, optics: Optics) -> list[Source]:
-    """Perspective to first order (both ways the camera may lean), and foreshortening, which is of second order.
+def _tilt_source(view: View, ends: Points, size: float, most: float, optics: Optics) -> list[Source]:
+    """Perspective and foreshortening of every lean within a cone: equally likely normals spread evenly over it.
 
-    A lean anywhere within a disc of radius `most` has a standard deviation of half of it along either axis.
+    Lengths along the two ends are not foreshortened against them, lengths across are; perspective moves what lies off
+    them most. The figure is computed through each lean, so that both come out as they are (JCGM 101, 5.2).
     """
     if most == 0:
         return []
     usual = focal_px(assumed("lens.usual-focal"), optics.width, optics.height)
     lens = optics.pinhole or pinhole(optics.width, optics.height, usual)
     middle, focal = lens.matrix[:2, 2], lens.focal
-
-    def leaning(towards: float, lean: float) -> Map:
-        return _with_plane(view, _leaning(ends, size, middle, focal, towards, lean))
-
-    pairs = tuple((leaning(a, most / 2), leaning(a, -most / 2)) for a in (0.0, math.pi / 2))
-    says = f"camera leans by up to {math.degrees(most):g}°, not known where to"
-    short = relative_source(view, "foreshortening", rectangular(most**2 / 2), says)
-    return [Source("tilt", "B", math.inf, pairs, says), short]
+    leans = [(math.sqrt((number + 0.5) / _LEANS) * most, number * _GOLDEN) for number in range(_LEANS)]
+    maps = [_with_plane(view, _leaning(ends, size, middle, focal, towards, lean)) for lean, towards in leans]
+    says = f"camera leans anywhere within {math.degrees(most):g}°, not known where to"
+    return [Source("tilt", "B", math.inf, (), says, likely=(view.to_mm, *maps))]
 
 
 def _leaning(ends: Points, size: float, middle: Points, focal: float, towards: float, lean: float) -> Plane:
@@ -97,7 +103,14 @@ def _leaning(ends: Points, size: float, middle: Points, focal: float, towards: f
     second = np.cross(n, first)
     inward = np.array([[1 / focal, 0, -middle[0] / focal], [0, 1 / focal, -middle[1] / focal], [0, 0, 1.0]])
     px_mm = np.vstack([first, second, n]) @ inward
-    at = np.column_stack([ends, np.ones(2)]) @ px_mm.T
-    at = at[:, :2] / at[:, 2:]
-    factor = size / float(np.linalg.norm(at[1] - at[0]))
-    return Plane(np.diag([factor, factor, 1.0]) @ px_mm, np.zeros((8, 8)), 0.0, 0.0, math.inf, ends, at * factor)
+    target = (ends - ends[0]) * (size / float(np.linalg.norm(ends[1] - ends[0])))
+    px_mm = _laid(project(px_mm, ends), target) @ px_mm
+    return Plane(px_mm, np.zeros((8, 8)), 0.0, 0.0, math.inf, ends, target)
+
+
+def _laid(here: Points, there: Points) -> Matrix:
+    """The turn, scale and shift (3 x 3) that lays two points onto two others."""
+    (a, b), (c, d) = ((complex(*one), complex(*other)) for one, other in (here, there))
+    turn = (d - c) / (b - a)
+    shift = c - turn * a
+    return np.array([[turn.real, -turn.imag, shift.real], [turn.imag, turn.real, shift.imag], [0, 0, 1.0]])

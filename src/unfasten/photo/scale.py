@@ -14,7 +14,7 @@ import numpy as np
 
 from unfasten.evidence.errors import DataError
 from unfasten.photo.assumed import assumed
-from unfasten.photo.budget import dof_of_doubt, rectangular
+from unfasten.photo.budget import CARE, dof_of_doubt, rectangular
 from unfasten.photo.lens import Lens, pinhole
 from unfasten.photo.plane import Matrix, Plane, Points, fit_plane
 from unfasten.photo.pose import NO_HEIGHT, Distance, Height, Pose, camera_pose, rise_over
@@ -34,7 +34,8 @@ class Reference:
     """Points of known place: `seen` in the photo [px], `mm` on the reference; `steps` are one-sigma moves of `mm`.
 
     `sigma` None: the scatter round the fitted plane tells it. `weight`: inverse covariance of `seen` (2n x 2n). `above`
-    is the height of the reference's plane over the bench.
+    is the height of the reference's plane over the bench. `even`: the size lies anywhere within limits. `picked`: by
+    the same person as what is measured.
     """
 
     kind: str
@@ -47,6 +48,8 @@ class Reference:
     dof: float = math.inf
     weight: Matrix | None = None
     above: Height = NO_HEIGHT
+    even: bool = False
+    picked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,9 +107,9 @@ def scaled(reference: Reference, optics: Optics, about: Object) -> Scaled:
     view = View(plane, lens)
     pose = None if optics.pinhole is None else camera_pose(plane, optics.pinhole)
     view, height_sources, notes = raised(view, reference.above, optics, pose, about)
-    sources = [fit_source(view, reference.says)]
+    sources = [fit_source(view, reference.says, CARE if reference.picked else "")]
     if reference.steps:
-        sources.append(reference_source(view, reference.steps, reference.says_size))
+        sources.append(reference_source(view, reference.steps, reference.says_size, even=reference.even))
 
     def refit(moved: Lens) -> Plane:
         return plane.refitted(moved.ideal(reference.seen), plane.target)
@@ -161,7 +164,7 @@ def raised(
     view = replace(view, rise=rise)
     if rise.height == 0 and rise.u_height == 0:
         return view, [], []
-    camera = f"camera {rise.camera:.0f} ± {rise.u_camera:.0f} mm"
+    camera = f"camera {rise.camera:.0f} ± {rise.u_camera:.2g} mm"
     says = f"height {height.value:g} ± {height.u:.2g} mm over the scale, {camera}"
     return view, [height_source(view, says)], []
 
@@ -180,7 +183,7 @@ def rectangle(
     steps = stretched(mm, u_w / w, u_h / h)
     says = f"four corners picked to {u:g} px each"
     sides = f"sides {w:g} ± {u_w:.2g} mm and {h:g} ± {u_h:.2g} mm"
-    return Reference("rectangle", seen, mm, steps, says, sides, u, dof_of_doubt(doubt))
+    return Reference("rectangle", seen, mm, steps, says, sides, u, dof_of_doubt(doubt), picked=True)
 
 
 def mat_scale(seen: Points, mm: Points, check: Sequence[tuple[float, float]] | None, printed: float) -> Reference:
@@ -201,4 +204,4 @@ def mat_scale(seen: Points, mm: Points, check: Sequence[tuple[float, float]] | N
         steps = stretched(mm, rectangular(half), rectangular(half))
         size = f"check lines not measured: print taken as true to {half:.1%}, rectangular"
     says = f"{len(seen)} corners of {len(seen) // 4} markers; their scatter round the plane"
-    return Reference("mat", seen, mm, steps, says, size)
+    return Reference("mat", seen, mm, steps, says, size, even=not check)

@@ -1,59 +1,66 @@
-"""A trial of the stated uncertainties: rendered photographs with known truth, one measurement on each.
+"""A trial of the stated uncertainties: rendered photographs with known truth, every kind of measurement on each.
 
-Every case draws a lens and what its profile gets wrong, a camera with tilt, blur, noise and a tone curve, the
-true sizes of the reference, a person who picks with a care of their own, and something to measure. What is stated as a
-95 % interval must hold the truth in about 95 of 100 cases.
+Every photo draws a lens and what its profile gets wrong, a camera with tilt, blur, noise and a tone curve, the true
+sizes of the reference, a person who picks with a care of their own, and things to measure. What is stated as a 95 %
+interval must hold the truth in about 95 of 100 cases.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
-from typing import Final, Literal
+from typing import Final, cast
 
 import numpy as np
-from numpy.typing import NDArray
 
 from unfasten.photo.assumed import assumed
-from unfasten.photo.budget import dof_of_doubt
-from unfasten.photo.calibrate import calibrate
-from unfasten.photo.card import card_mm, card_scale, find_card
+from unfasten.photo.card import card_scale, find_card
+from unfasten.photo.combine import combine
 from unfasten.photo.facts import PhotoError
-from unfasten.photo.lens import Lens
+from unfasten.photo.holes import measure_holes
+from unfasten.photo.identify.boardview import board_on
 from unfasten.photo.markers import find_mat
 from unfasten.photo.mat import CHECK_LINE, mat_of
-from unfasten.photo.measure import Pointing, measure
-from unfasten.photo.outline import CIRCLE, outline_readings, rim_of
-from unfasten.photo.plane import Matrix, Points
+from unfasten.photo.measure import KINDS, measure
+from unfasten.photo.outline import CIRCLE, SIZES, outline_readings, rim_of, sizes, spaced, trace
+from unfasten.photo.parts import find_parts
+from unfasten.photo.plane import Points
 from unfasten.photo.pose import Height
 from unfasten.photo.reading import Reading
-from unfasten.photo.rendered import INK, PAPER, Camera, Picture, Sheet, camera_over, mat_sheet, photograph
+from unfasten.photo.rendered import Picture
 from unfasten.photo.ruler import length_scale
 from unfasten.photo.scale import Object, Optics, Scaled, mat_scale, rectangle, scaled
 from unfasten.photo.shapes import circle
+from unfasten.photo.trialscene import CARE, HEIGHT, SHARES, WIDTH, ScaleKind, Scene, on_circle, scene_of
+from unfasten.photo.view import View
+from unfasten.photo.vision import vision
 
-ScaleKind = Literal["mat", "card", "rectangle", "length"]
-WIDTH: Final = 960
-HEIGHT: Final = 720
-_SCALE: Final = 4.0
-_SHARES: Final[dict[ScaleKind, float]] = {"mat": 0.45, "card": 0.25, "rectangle": 0.15, "length": 0.15}
-_CARE: Final = 0.5
 _U_HEIGHT: Final = 0.15
 _U_SIDE: Final = 0.1
 _U_CHECK: Final = 0.1
-_MOST_TILT: Final = 40.0
+#: places of picks on a circle, as parts of a turn
+_QUAD: Final = (0.0, 0.22, 0.48, 0.73)
+_TWELVE: Final = tuple((number + 0.3 * (number % 3)) / 12.5 for number in range(12))
+_EIGHT: Final = tuple(number / 8 for number in range(8))
+_BOARD: Final = np.array([[0.0, 0], [60, 0], [60, 30], [0, 30]])
+_BODIES: Final = {
+    "logic": np.array([[5.0, 5], [19, 5], [19, 19], [5, 19]]),
+    "memory": np.array([[25.0, 5], [35, 5], [35, 19.5], [25, 19.5]]),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One case: the scale used, what was measured, the truth and the reading."""
+    """One measurement: number of the photo, scale used, what was measured, the truth, the reading; tilt [deg]."""
 
+    photo: int
     scale: ScaleKind
     kind: str
     truth: float
     reading: Reading
+    tilt: float
+    raised: bool = False
 
     @property
     def holds(self) -> bool:
@@ -66,139 +73,58 @@ class Case:
         return (self.reading.value - self.truth) / self.reading.u
 
 
-def run(count: int, seed: int, *, profile: bool = True) -> Iterator[Case]:
-    """So many cases; a photo in which the reference is not found (too far, too steep) is taken again.
+#: what was measured, the truth, the reading
+_Found = Iterator[tuple[str, float, Reading]]
+
+
+def share(cases: Sequence[Case]) -> tuple[float, float]:
+    """How many of the intervals hold the truth, and the standard error of that; cases of one photo are not independent.
+
+    Each photo counts as one cluster: a scale that is off moves all that is measured with it.
+    """
+    held = np.array([case.holds for case in cases], float)
+    _, photo = np.unique([case.photo for case in cases], return_inverse=True)
+    part = float(held.mean())
+    apart = np.bincount(photo, held - part)
+    return part, float(np.sqrt(apart @ apart)) / len(cases)
+
+
+def run(photos: int, seed: int, *, profile: bool = True) -> Iterator[Case]:
+    """All measurements on so many photos; one in which the reference is not found (too far, too steep) is taken again.
 
     Without `profile` no lens corrects the photos, and the budget has to carry that.
     """
     rng = np.random.default_rng(seed)
     done = 0
-    while done < count:
+    while done < photos:
+        scale = cast(ScaleKind, str(rng.choice(list(SHARES), p=list(SHARES.values()))))
         try:
-            yield _case(rng, profile)
+            found = list(_photo(done, scale, rng, profile))
         except PhotoError:
             continue
+        yield from found
         done += 1
 
 
-@cache
-def _doubt_of_profile() -> Matrix:
-    """Covariance of a lens calibrated from eight photos of the mat, corners good to 0.1 px."""
-    rng = np.random.default_rng(1)
-    lens = Lens(WIDTH, HEIGHT, (WIDTH, WIDTH, WIDTH / 2, HEIGHT / 2, -0.1, 0.03, 0.0, 0.0, 0.0))
-    mm = np.array([corner for box in mat_of("A4").markers.values() for corner in box.corners])
-    views = []
-    for number in range(8):
-        camera = camera_over(lens, (148.5, 105.0), 400.0, 28.0, 45.0 * number, 90.0 * number)
-        views.append((camera.seen(mm) + rng.normal(0, 0.1, mm.shape), mm))
-    cov = calibrate(views, WIDTH, HEIGHT).lens.cov
-    return np.zeros((9, 9)) if cov is None else cov
-
-
-@cache
-def _printed() -> Sheet:
-    return mat_sheet(mat_of("A4"), _SCALE)
-
-
-@dataclass(slots=True)
-class _Scene:
-    """What is true in one case, and what is known of it."""
-
-    rng: np.random.Generator
-    camera: Camera
-    optics: Optics
-    sheet: Sheet
-    care: float
-    pointing: Pointing
-    disc: tuple[tuple[float, float], float]
-    stretch: NDArray[np.float64]
-
-    def picked(self, mm: Points, height: float = 0.0) -> Points:
-        """Where a person picks points of the sheet."""
-        return self.camera.seen(mm, height) + self.rng.normal(0, self.care, mm.shape)
-
-    def photo(self) -> Picture:
-        """The photo."""
-        blur, noise, tone = self.rng.uniform(0.7, 1.5), self.rng.uniform(1, 5), self.rng.uniform(0.85, 1.2)
-        sheets = [self.sheet]
-        return photograph(sheets, self.camera, self.rng, blur=blur, noise=noise, tone=tone, fine=1)
-
-    def true(self, mm: Points) -> Points:
-        """Points of the sheet as they really lie, the print being off."""
-        return mm * self.stretch
-
-
-def _case(rng: np.random.Generator, profile: bool) -> Case:
-    scale: ScaleKind = rng.choice(list(_SHARES), p=list(_SHARES.values()))
-    scene = _scene(rng, scale)
+def _photo(number: int, scale: ScaleKind, rng: np.random.Generator, profile: bool) -> Iterator[Case]:
+    scene = scene_of(rng, scale)
     if not profile:
         focal = scene.camera.lens.focal * float(rng.normal(1, assumed("lens.exif-focal")))
         scene.optics = Optics(WIDTH, HEIGHT, None, focal, assumed("lens.exif-focal"))
     picture = scene.photo()
-    raised = rng.uniform(1, 8) if scale in ("mat", "rectangle") and rng.uniform() < 0.35 else None
+    raised = float(rng.uniform(1, 8)) if scale in ("mat", "rectangle") and rng.uniform() < 0.35 else 0.0
     found = _scaled(scene, scale, picture, raised)
-    by_light = scale in ("rectangle", "length") or (raised is None and rng.uniform() < 0.4)
-    if by_light and raised is None:
-        return _diameter(scene, scale, picture, found)
-    return _picked(scene, scale, found, raised)
+    tilt = scene.tilt
+    for kind, truth, reading in _picked(scene, found.view, raised):
+        yield Case(number, scale, kind, truth, reading, tilt, raised > 0)
+    if not raised:
+        for kind, truth, reading in _by_light(scene, found.view, picture, scale):
+            yield Case(number, scale, kind, truth, reading, tilt)
 
 
-def _scene(rng: np.random.Generator, scale: ScaleKind) -> _Scene:
-    focal = WIDTH * rng.uniform(0.8, 1.2)
-    middle = (WIDTH / 2 + rng.uniform(-8, 8), HEIGHT / 2 + rng.uniform(-8, 8))
-    bend = (rng.uniform(-0.15, 0.1), rng.uniform(-0.04, 0.04), rng.uniform(-5e-4, 5e-4), rng.uniform(-5e-4, 5e-4), 0.0)
-    lens = Lens(WIDTH, HEIGHT, (focal, focal, *middle, *bend))
-    cov = _doubt_of_profile()
-    profile = Lens(WIDTH, HEIGHT, tuple(rng.multivariate_normal(np.array(lens.numbers), cov)), cov)
-    nu = dof_of_doubt(assumed("pointing.doubt"))
-    care = _CARE * math.sqrt(nu / rng.chisquare(nu))
-    camera = _camera(rng, lens, scale)
-    stretch = 1 + rng.uniform(-1, 1, 2) * assumed("print.half-width") if scale == "mat" else np.ones(2)
-    disc = ((rng.uniform(60, 237), rng.uniform(40, 120)), rng.uniform(6, 25))
-    sheet = _drawn(rng, scale, disc)
-    pointing = Pointing(_CARE, nu)
-    return _Scene(rng, camera, Optics(WIDTH, HEIGHT, profile), sheet, care, pointing, disc, stretch)
-
-
-def _camera(rng: np.random.Generator, lens: Lens, scale: ScaleKind) -> Camera:
-    if scale == "length":
-        tilt = assumed("tilt.half-width") * math.sqrt(rng.uniform())
-        return camera_over(
-            lens, (148.5, 90.0), 300.0 * lens.focal / WIDTH, tilt, rng.uniform(0, 360), rng.uniform(-8, 8)
-        )
-    distance = 330.0 * lens.focal / WIDTH * rng.uniform(1.0, 1.15)
-    return camera_over(
-        lens, (148.5, 105.0), distance, rng.uniform(0, _MOST_TILT), rng.uniform(0, 360), rng.uniform(-8, 8)
-    )
-
-
-def _drawn(rng: np.random.Generator, scale: ScaleKind, disc: tuple[tuple[float, float], float]) -> Sheet:
-    base = _printed()
-    if scale == "mat":
-        sheet = Sheet(base.light.copy(), _SCALE)
-    else:
-        sheet = Sheet(np.full_like(base.light, PAPER), _SCALE)
-        if scale == "card":
-            sheet.light[:] = float(rng.uniform(0.55, PAPER))
-            sheet.polygon(_card(rng), float(rng.uniform(INK, 0.2)))
-    sheet.disc(*disc, float(rng.uniform(INK, 0.3)))
-    return sheet
-
-
-def _card(rng: np.random.Generator) -> Points:
-    """A card of its true size, off by what is assumed of cards, with round corners [mm]."""
-    width, height = card_mm()[2] + rng.uniform(-1, 1, 2) * assumed("card.half-width")
-    radius, out = assumed("card.corner"), []
-    corners = ((width - radius, radius), (width - radius, height - radius), (radius, height - radius), (radius, radius))
-    for number, corner in enumerate(corners):
-        turn = np.radians(90.0 * (number - 1) + np.linspace(0, 90, 7))
-        out.append(np.array(corner) + radius * np.column_stack([np.cos(turn), np.sin(turn)]))
-    return np.asarray(np.vstack(out) + np.array([105.0, 135.0]), float)
-
-
-def _scaled(scene: _Scene, scale: ScaleKind, picture: Picture, raised: float | None) -> Scaled:
+def _scaled(scene: Scene, scale: ScaleKind, picture: Picture, raised: float) -> Scaled:
     rng = scene.rng
-    about = Object() if raised is None else Object(Height(raised + float(rng.normal(0, _U_HEIGHT)), _U_HEIGHT))
+    about = Object(Height(raised + float(rng.normal(0, _U_HEIGHT)), _U_HEIGHT)) if raised else Object()
     doubt = assumed("pointing.doubt")
     if scale == "mat":
         seen = find_mat(picture)
@@ -211,41 +137,87 @@ def _scaled(scene: _Scene, scale: ScaleKind, picture: Picture, raised: float | N
     if scale == "rectangle":
         corners = np.array([[35.0, 30], [262, 30], [262, 150], [35, 150]])
         sides = [(size + float(rng.normal(0, _U_SIDE)), _U_SIDE) for size in (227.0, 120.0)]
-        return scaled(rectangle(scene.picked(corners), sides[0], sides[1], _CARE, doubt), scene.optics, about)
+        return scaled(rectangle(scene.picked(corners), sides[0], sides[1], CARE, doubt), scene.optics, about)
     ends = np.array([[80.0, 140], [200, 140]])
     length = 120.0 + float(rng.normal(0, _U_SIDE)), _U_SIDE
     tilt = assumed("tilt.half-width")
-    return length_scale(scene.picked(ends), length, _CARE, doubt, scene.optics, about, tilt)
+    return length_scale(scene.picked(ends), length, CARE, doubt, scene.optics, about, tilt)
 
 
-def _diameter(scene: _Scene, scale: ScaleKind, picture: Picture, found: Scaled) -> Case:
-    """The diameter of the disc, its rim drawn to the edge of light from rough picks."""
-    (x, y), diameter = scene.disc
-    turn = np.linspace(0, 2 * math.pi, 240, endpoint=False)
-    rim = np.array([x, y]) + diameter / 2 * np.column_stack([np.cos(turn), np.sin(turn)])
-    outline = rim_of(picture, found.view, scene.picked(rim[::40]))
-    reading = outline_readings(found.view, outline, circle, CIRCLE)[-1]
-    return Case(scale, "diameter", float(circle(scene.true(rim))[2]), reading)
-
-
-def _picked(scene: _Scene, scale: ScaleKind, found: Scaled, raised: float | None) -> Case:
-    """A distance, an angle or an area from picks, at its own height."""
+def _picked(scene: Scene, view: View, raised: float) -> _Found:
+    """Everything that is measured from picks, at its own height."""
     rng = scene.rng
-    kind = str(rng.choice(["distance", "angle", "area"], p=[0.6, 0.2, 0.2]))
-    count = {"distance": 2, "angle": 3, "area": 4}[kind]
-    middle, size = np.array([rng.uniform(80, 217), rng.uniform(60, 115)]), rng.uniform(15, 45)
-    turn = rng.uniform(0, 2 * math.pi) + np.array([0, math.pi, 4.2, 5.4][:count] if count < 4 else [0, 1.4, 3.0, 4.6])
-    points = middle + size * np.column_stack([np.cos(turn), np.sin(turn)])
-    height = 0.0 if raised is None else raised
-    truth = measure_true(kind, scene.true(points))
-    name = kind if raised is None else f"{kind}, raised"
-    return Case(scale, name, truth, measure(found.view, kind, scene.picked(points, height), scene.pointing)[0])
+
+    def one(kind: str, places: Sequence[float]) -> tuple[float, Reading]:
+        points = on_circle(_spot(rng), rng.uniform(15, 45), np.array(places) + rng.uniform())
+        return measure_true(kind, scene.true(points)), measure(
+            view, kind, scene.picked(points, raised), scene.pointing
+        )[0]
+
+    yield "distance", *one("distance", (0, 0.5))
+    yield "angle", *one("angle", (0, 0.5, 0.67))
+    yield "area, 4 picks", *one("area", _QUAD)
+    yield "area, 12 picks", *one("area", _TWELVE)
+    yield "diameter, 8 picks", *one("diameter", _EIGHT)
+    ends = on_circle(_spot(rng), rng.uniform(15, 45), np.array([0, 0.5]) + rng.uniform())
+    thrice = [measure(view, "distance", scene.picked(ends, raised), scene.pointing)[0] for _ in range(3)]
+    yield "distance, read 3 times", measure_true("distance", scene.true(ends)), combine(thrice)
+    yield from _holes(scene, view, raised)
+    yield "board use", *_board(scene, view, raised)
+
+
+def _spot(rng: np.random.Generator) -> Points:
+    return np.array([rng.uniform(80, 217), rng.uniform(60, 115)])
+
+
+def _holes(scene: Scene, view: View, raised: float) -> _Found:
+    """A pattern of three holes: four picks on the rim of the first, the middles of the others."""
+    rng = scene.rng
+    first, *others = on_circle(_spot(rng), rng.uniform(15, 40), np.array([0.0, 0.3, 0.6]) + rng.uniform())
+    rims = [on_circle(first, 3.0, np.array([0.1, 0.35, 0.6, 0.85])), *(other[None] for other in others)]
+    found = {one.name: one for one in measure_holes(view, [scene.picked(rim, raised) for rim in rims], scene.pointing)}
+    true = circle(scene.true(on_circle(first, 3.0, np.linspace(0, 1, 60, endpoint=False))))
+    yield "holes: distance", measure_true("distance", scene.true(np.array([first, others[0]]))), found["holes 1 to 2"]
+    yield "holes: diameter", float(true[2]), found["hole 1 diameter"]
+
+
+def _board(scene: Scene, view: View, raised: float) -> tuple[float, Reading]:
+    """Share of a board that its bodies take [%]; a stretched print stretches all of it alike."""
+    turn = scene.rng.uniform(0, 2 * math.pi)
+    spin = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    at = _spot(scene.rng)
+
+    def picked(outline: Points) -> Points:
+        return scene.picked((outline - [30, 15]) @ spin + at, raised)
+
+    found = board_on(view, picked(_BOARD), {name: picked(body) for name, body in _BODIES.items()}, scene.pointing)
+    return 100 * (14 * 14 + 10 * 14.5) / (60 * 30), found.readings[2]
+
+
+def _by_light(scene: Scene, view: View, picture: Picture, scale: ScaleKind) -> _Found:
+    """A disc and a part with a hole, drawn to the edge of light; on the mat the part as the table has it."""
+    disc, part = scene.disc, scene.part
+    turns = np.linspace(0, 1, 240, endpoint=False)
+    rim = on_circle(disc.centre, disc.diameter / 2, turns)
+    outline = rim_of(picture, view, scene.picked(rim[::40]))
+    truth = float(circle(scene.true(rim))[2])
+    yield "diameter, by light", truth, outline_readings(view, outline, circle, CIRCLE)[-1]
+    true = dict(zip((one.name for one in SIZES), sizes(spaced(scene.true(part.corners), 0.5, 480)), strict=True))
+    if scale != "mat":
+        found = outline_readings(view, trace(picture, scene.picked(part.corners)), sizes, SIZES)
+        yield "area, by light", true["area"], found[2]
+        return
+    table = find_parts(vision().merge([picture] * 3), picture, view, mat_of("A4").field)
+    middle = scene.true(part.corners).mean(0)
+    piece = min(table, key=lambda one: float(np.linalg.norm(view.to_mm(one.outline.points).mean(0) - middle)))
+    for one in piece.readings[:3]:
+        yield f"parts table: {one.name}", float(true[one.name]), one
+    hole = on_circle(part.hole.centre, part.hole.diameter / 2, turns)
+    yield "parts table: hole", float(circle(scene.true(hole))[2]), piece.holes[0].readings[-1]
 
 
 def measure_true(kind: str, mm: Points) -> float:
     """The figure of exact points [mm], without a view."""
-    from unfasten.photo.measure import KINDS
-
     what = KINDS[kind]
     index = next(i for i, quantity in enumerate(what.gives) if quantity.name == kind)
     return float(what.figure(mm)[index])

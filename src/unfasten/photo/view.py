@@ -1,8 +1,8 @@
 """The view: how points in a photo become millimetres, and every independent way in which that may be off.
 
 A map takes photo points (n x 2) [px] to points at the height of the object (n x 2) [mm]. A `Source` of uncertainty
-holds pairs of maps, each one standard uncertainty to either side; what is measured is computed through all of them, so
-that a source acts on all points of a measurement at once.
+holds pairs of maps, each one standard uncertainty to either side, or a set of maps that are equally likely; what is
+measured is computed through all of them, so that a source acts on all points of a measurement at once.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from unfasten.photo.budget import Evaluation
+from unfasten.photo.budget import Component, Evaluation
+from unfasten.photo.convolve import Values, evenly
 from unfasten.photo.lens import Lens
 from unfasten.photo.plane import Plane, Points
 
@@ -22,13 +23,37 @@ Map = Callable[[Points], Points]
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """One source of uncertainty: pairs of maps one standard uncertainty up and down."""
+    """One source of uncertainty: pairs of maps one standard uncertainty up and down, or equally likely maps
+    (`likely`: the first is the one that is used, the others are what it may be).
+
+    `even`: what moves along a pair is rectangular, not normal. `doubt`: see `Component`.
+    """
 
     name: str
     evaluation: Evaluation
     dof: float
     pairs: tuple[tuple[Map, Map], ...]
     says: str = ""
+    even: bool = False
+    likely: tuple[Map, ...] = ()
+    doubt: str = ""
+
+    def components(self, figure: Callable[[Points], Values], points: Points) -> list[Component]:
+        """The source's line in the budget of every number of a figure, which is made of photo points (n x 2) [px]."""
+        if self.likely:
+            middle = figure(self.likely[0](points))
+            away = np.array([figure(one(points)) - middle for one in self.likely[1:]])
+            sets = [(tuple(float(x) for x in errors),) for errors in away.T]
+            return [self._line(float(np.sqrt(np.mean(np.square(one)))), one) for one in sets]
+        halves = np.array([(figure(up(points)) - figure(down(points))) / 2 for up, down in self.pairs])
+        u = np.sqrt(np.sum(np.square(halves), axis=0))
+        if not self.even:
+            return [self._line(float(one), ()) for one in u]
+        sets_of = [tuple(evenly(float(half)) for half in each if half) for each in halves.T]
+        return [self._line(float(one), errors) for one, errors in zip(u, sets_of, strict=True)]
+
+    def _line(self, u: float, errors: tuple[tuple[float, ...], ...]) -> Component:
+        return Component(self.name, u, self.dof, self.evaluation, self.says, errors, self.doubt)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,20 +98,24 @@ class View:
         return replace(self, sources=(*self.sources, *more))
 
 
-def fit_source(view: View, says: str) -> Source:
-    """Uncertainty of the fitted plane: eight independent steps of its covariance."""
+def fit_source(view: View, says: str, doubt: str = "") -> Source:
+    """Uncertainty of the fitted plane: eight independent steps of its covariance; `doubt` as in `Component`."""
     pairs = tuple(_pair(view, view.plane.moved(step), view.plane.moved(-step)) for step in view.plane.directions())
-    return Source("scale fit", "A" if math.isfinite(view.plane.dof) else "B", view.plane.dof, pairs, says)
+    how: Evaluation = "A" if math.isfinite(view.plane.dof) and not doubt else "B"
+    return Source("scale fit", how, view.plane.dof, pairs, says, doubt=doubt)
 
 
-def reference_source(view: View, steps: tuple[Points, ...], says: str) -> Source:
-    """Uncertainty of the reference's own size: each step moves its points by one standard uncertainty [mm]."""
+def reference_source(view: View, steps: tuple[Points, ...], says: str, *, even: bool) -> Source:
+    """Uncertainty of the reference's own size: each step moves its points by one standard uncertainty [mm].
+
+    `even`: the size lies anywhere within limits, and is not spread normally.
+    """
     plane = view.plane
     pairs = tuple(
         _pair(view, plane.refitted(plane.source, plane.target + s), plane.refitted(plane.source, plane.target - s))
         for s in steps
     )
-    return Source("scale reference", "B", math.inf, pairs, says)
+    return Source("scale reference", "B", math.inf, pairs, says, even=even)
 
 
 def lens_source(view: View, refit: Callable[[Lens], Plane], says: str) -> Source:
@@ -102,10 +131,10 @@ def lens_source(view: View, refit: Callable[[Lens], Plane], says: str) -> Source
     return Source("lens", "A", math.inf, pairs, says)
 
 
-def relative_source(view: View, name: str, u: float, says: str) -> Source:
-    """A relative uncertainty of all lengths."""
+def relative_source(view: View, name: str, u: float, says: str, *, even: bool = False) -> Source:
+    """A relative uncertainty of all lengths; `even`: it lies anywhere within limits."""
     pair = (lambda px: view.to_mm(px) * (1 + u), lambda px: view.to_mm(px) * (1 - u))
-    return Source(name, "B", math.inf, (pair,), says)
+    return Source(name, "B", math.inf, (pair,), says, even=even)
 
 
 def height_source(view: View, says: str) -> Source:
