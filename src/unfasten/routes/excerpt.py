@@ -39,13 +39,16 @@ class Excerpt:
             self.pricers[by] = Pricer(self.problem, by)
         return self.pricers[by]
 
-    def search(self, by: By, units: int) -> Found:
-        """Find the best sequence by an objective, with what was found by the other; `units` limits the work."""
+    def search(self, by: By, units: int, *, ordered: bool = True) -> Found:
+        """Find the best sequence by an objective, with what was found by the other; `units` limits the work.
+
+        `ordered`: the first of the best by name. An excerpt is asked with one of the two only.
+        """
         if by not in self.found:
             pricer = self.pricer(by)
             plans = Plans(self.problem, self.table, self.goals, pricer, self.plans)
             other = next(iter(self.found.values()), None)
-            self.found[by] = search(plans, pricer, units, other)
+            self.found[by] = search(plans, pricer, units, other, ordered=ordered)
         return self.found[by]
 
 

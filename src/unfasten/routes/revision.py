@@ -9,6 +9,7 @@ from __future__ import annotations
 import copy
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from typing import Literal
 
 from unfasten.record.record import Record
@@ -62,6 +63,7 @@ class Revision(World):
         self.record = record
         self.real = real
         self.by = original.world.by
+        self.ordered = original.world.ordered
         self.units = original.world.units
         compiler = copy.copy(original.compiler)
         compiler.record, compiler.unknown = record, real or Unknown({}, {}, {})
@@ -107,10 +109,14 @@ class Revision(World):
             self.numbers = self.original.sharing.numbers(self.problem, (self.original.problem, self.original.numbers))
         return self.original.sharing.route(self, self.numbers, target)
 
-    def least_steps(self, target: str) -> int:
-        """Lower bound of the steps of any route to a target (0 if there is none at all)."""
+    def least(self, target: str) -> tuple[int, Fraction]:
+        """Lower bound of steps and then time [s] of any route to a target (0, 0 if there is none at all).
+
+        A route has more steps than these, or as many and at least that time.
+        """
         bound = self._least_with(target, self.problem.target[target])
-        return 0 if bound is None else bound // self.pricers[self.by].step
+        steps, rest = divmod(bound or 0, self.pricers[self.by].step)
+        return steps, self.problem.seconds(rest // self.pricers[self.by].second)
 
     def sure_joints(self, target: str) -> frozenset[str]:
         """Joints that every route to a target releases."""

@@ -23,8 +23,8 @@ class Found:
     proven: bool
 
 
-def search(plans: Plans, pricer: Pricer, units: int, other: Found | None = None) -> Found:
-    """Find the canonical cheapest sequence to targets that are known to be reachable.
+def search(plans: Plans, pricer: Pricer, units: int, other: Found | None = None, *, ordered: bool = True) -> Found:
+    """Find the canonical cheapest sequence to targets that are known to be reachable; any cheapest if not `ordered`.
 
     Spends at most about `units` of work on the proof, and as many again on the order among equals.
     `other` is what was found for the other objective, if it is known: where its cost that comes first here cannot be
@@ -60,7 +60,7 @@ def search(plans: Plans, pricer: Pricer, units: int, other: Found | None = None)
         following = plans.pop()
     if best is None or not tied:
         raise AssertionError("a reachable target has a plan")
-    return Found(_first(tied, best, plans.goal, units), best, True)
+    return Found(_first(tied, best, plans.goal, units) if ordered else tied[0][1], best, True)
 
 
 def price(pricer: Pricer, sequence: Iterable[Step]) -> int:

@@ -39,11 +39,14 @@ def solve_together(
 class Solver:
     """A folded record in its two worlds: no unknown cover real (low), and all of them (high)."""
 
-    def __init__(self, record: Record, by: By, budget_s: float = DEFAULT_BUDGET_S) -> None:
+    def __init__(self, record: Record, by: By, budget_s: float = DEFAULT_BUDGET_S, *, ordered: bool = True) -> None:
+        """`ordered` as in `World`."""
         self.record = record
         self.unknown = unknown_covers(record)
-        self.low = World(record, None, by, budget_s)
-        self.high = World(record, self.unknown, by, budget_s, like=self.low) if self.unknown else self.low
+        self.low = World(record, None, by, budget_s, ordered=ordered)
+        self.high = self.low
+        if self.unknown:
+            self.high = World(record, self.unknown, by, budget_s, like=self.low, ordered=ordered)
         self.open_events = _open_events(self.unknown, self.low)
 
     def reach(self, *targets: str, by: By | None = None) -> Reach:

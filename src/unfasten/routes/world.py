@@ -25,6 +25,7 @@ class World:
 
     `budget_s` [s] is nominal: it is turned into an amount of work, so that the answer does not depend on the machine.
     `like` is a world of the same record without unknown covers and with nothing barred; it makes compiling quicker.
+    Without `ordered` any of the routes of least cost is given, not the first of them by name.
     """
 
     def __init__(
@@ -35,7 +36,10 @@ class World:
         budget_s: float = DEFAULT_BUDGET_S,
         barred: frozenset[Barred] = frozenset(),
         like: World | None = None,
+        *,
+        ordered: bool = True,
     ) -> None:
+        self.ordered = ordered
         self.record = record
         self.real = real
         self.by: By = by
@@ -77,7 +81,7 @@ class World:
         if part is None:
             return None
         by = by or self.by
-        return self._checked(targets, part.search(by, self.units), part.pricer(by))
+        return self._checked(targets, part.search(by, self.units, ordered=self.ordered), part.pricer(by))
 
     def reason(self, target: str) -> str:
         """Say why a target has no route in this world."""

@@ -53,7 +53,7 @@ def best_changes(
         changes = catalogue(record, stand.events(), stand.targets) + offers(record, ruleset, on)
     else:
         _check_part(record, target)
-        stand = Stand(record, [target])
+        stand = Stand(record, [target], ordered=False)
         gauge = PartGauge(stand, target)
         changes = catalogue(record, stand.events(), stand.targets)
         changes = [change for change in changes if change.touched is None or change.touched or _pairs(change)]

@@ -64,13 +64,13 @@ class PartGauge:
         return _part_key(trial.reaches()[self.part])
 
     def ceiling(self, trial: Trial) -> Key:
-        """By the least steps that are not excluded."""
+        """By the least steps that are not excluded, and the least times with so many."""
         if self.part not in trial.least:
             return _part_key(trial.reaches()[self.part]) if trial.prepared else self.zero
         low, high = trial.least[self.part]
         more = additions(trial.changed_record, (self.part,))
-        known = trial.half.get(self.part)
-        return (-(high + more.high), -(low + more.low), 0 if known is None else -known.time, 0)
+        first, last = trial.quickest.get(self.part, (Fraction(0), Fraction(0)))
+        return -(high + more.high), -(low + more.low), -last, -first
 
     def weight(self, name: str) -> Fraction:
         """One part, one weight."""

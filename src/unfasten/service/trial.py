@@ -32,6 +32,7 @@ Releases = frozenset[tuple[str, int | None]]
 #: points of a part by score, and what its role brings to the index more than before: low and high
 Note = tuple[Mapping[str, Interval], tuple[Fraction, Fraction] | None]
 NOT_KNOWN: Final[Steps] = (0, 0)
+_NO_TIME: Final = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,15 +61,20 @@ def near(record: Record, events: Mapping[str, Iterable[Touch]]) -> Near:
 
 
 class Stand:
-    """A settled record with the routes to its targets, in both worlds."""
+    """A settled record with the routes to its targets, in both worlds.
 
-    def __init__(self, record: Record, targets: Sequence[str]) -> None:
+    Without `ordered` any of the best routes serves, where only its cost is asked for: that is quicker.
+    """
+
+    def __init__(self, record: Record, targets: Sequence[str], *, ordered: bool = True) -> None:
         self.record = record
         self.targets = tuple(targets)
-        self.solver = Solver(record, "steps")
+        self.ordered = ordered
+        self.solver = Solver(record, "steps", ordered=ordered)
         self.sharing = sharing = Sharing()
         self.low = Original(self.solver.low, targets, sharing)
         self.high = self.low if self.solver.high is self.solver.low else Original(self.solver.high, targets, sharing)
+        self.quickest: dict[str, tuple[Fraction, Fraction]] = {}
         self.routes: dict[str, Pair] = {name: (self.low.routes[name], self.high.routes[name]) for name in targets}
         self.reaches: Reaches = {
             name: _reach(record, name, self.routes[name], self.solver.low, self.solver.high) for name in targets
@@ -94,9 +100,9 @@ class Stand:
 class Trial:
     """Changes that are being tried: what is known of each route so far.
 
-    `routes` are those found; for the other targets that may move, `least` bounds the steps from below, and `half` holds
-    the high routes that were found already. `notes` is a gauge's own: what it made of a target when it last looked,
-    forgotten as soon as more is known.
+    `routes` are those found; for the other targets that may move, `least` bounds the steps from below, `quickest` the
+    times [s] of routes with just so many steps, and `half` holds the high routes that were found already. `notes` is a
+    gauge's own: what it made of a target when it last looked, forgotten as soon as more is known.
     """
 
     def __init__(self, stand: Stand, changes: Sequence[Change]) -> None:
@@ -105,6 +111,7 @@ class Trial:
         self.open = stand.concerned(changes)
         self.touched_joints = {name for change in changes for kind, name in change.touched or () if kind == "joint"}
         self.least: dict[str, Steps] = dict.fromkeys(self.open, NOT_KNOWN)
+        self.quickest: dict[str, tuple[Fraction, Fraction]] = {}
         self.routes: dict[str, Pair] = {name: pair for name, pair in stand.routes.items() if name not in self.least}
         holding = {
             name: frozenset(j for j, joint in stand.record.joints.items() if name in joint.holds) for name in self.open
@@ -131,7 +138,7 @@ class Trial:
         unknown = unknown_covers(self.record)
         whole = any(change.touched is None for change in self.changes)
         if whole or (unknown and stand.high is stand.low):  # the second does not come about by the catalogue
-            solver = Solver(self.record, "steps")
+            solver = Solver(self.record, "steps", ordered=stand.ordered)
             self.low, self.high = solver.low, solver.high
             worlds = dict.fromkeys((solver.low, solver.high))
             self.near = near(self.record, {n: [t for w in worlds for t in _events(w, n)] for n in stand.targets})
@@ -157,8 +164,9 @@ class Trial:
         if low.stays(name) and high.stays(name):
             self._found(name, self.stand.routes[name])
             return
-        most = high.least_steps(name)
+        most, time = high.least(name)
         self.least[name] = (most if high is low else 0), most
+        self.quickest[name] = (time if high is low else _NO_TIME), time
         self._forget(name)
 
     def settle(self, name: str) -> None:
@@ -174,8 +182,9 @@ class Trial:
                 self._found(name, (self._best(self.low, name), high))
                 return
             self.half[name] = high
-            fewest = self.low.least_steps(name) if isinstance(self.low, Revision) else 0
+            fewest, time = self.low.least(name) if isinstance(self.low, Revision) else (0, _NO_TIME)
             self.least[name] = fewest, high.steps
+            self.quickest[name] = time, high.time
             self._forget(name)
 
     def settle_all(self) -> None:
