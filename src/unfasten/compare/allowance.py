@@ -25,6 +25,15 @@ def allowance(name: str) -> float:
     return float(_parameters()[name].history[-1].number)
 
 
+def gross(length: float) -> float:
+    """By how much no reading of a length errs, whatever its uncertainty [mm].
+
+    >>> gross(9.6), gross(100)
+    (1.0, 5.0)
+    """
+    return max(allowance("fit.gross-length"), allowance("fit.gross-share") * length)
+
+
 def general_tolerance(length: float) -> float:
     """Permissible deviation of a length [mm], plus or minus, by ISO 2768-1 class m; shorter and longer take the last.
 

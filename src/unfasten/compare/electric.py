@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import hypot
 
-from unfasten.compare.allowance import allowance
+from unfasten.compare.allowance import allowance, gross
 from unfasten.compare.conform import Rule, decide_radial
 from unfasten.compare.criterion import Condition, Criterion, Verdict, judged, not_applicable
 from unfasten.compare.holes import fit_holes
@@ -82,7 +82,11 @@ def cable_reach(pair: Exchange, rule: Rule) -> Criterion:
         return Criterion("cable reach", "change", f"{said}, to be laid away", probability, evidence=at)
     if u is None:
         said += "; uncertainty not assessed"
-    measure = "measure the length of the cable and the way it has to go, with less uncertainty"
+        most = gross(float(old.needed.si))
+        if float(spare) < -most:
+            return Criterion("cable reach", "against", f"{said}, but no reading errs by {most:.3g} mm", evidence=at)
+    word = "less uncertainty" if u is not None else "uncertainty"
+    measure = f"measure the length of the cable and the way it has to go, with {word}"
     return Criterion("cable reach", verdict, said, probability, evidence=at,
                      measure=measure if verdict == "open" else None)  # fmt: skip
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from unfasten.compare.allowance import allowance, general_tolerance
+from unfasten.compare.allowance import allowance, general_tolerance, gross
 from unfasten.compare.conform import Rule, decide_radial
 from unfasten.compare.criterion import Condition, Criterion, Verdict, judged, not_applicable
 from unfasten.compare.holes import MOST, Fit, fit_holes
@@ -50,10 +50,10 @@ def _edge(old: Quantity, new: Quantity, rule: Rule) -> tuple[Verdict, float | No
     u = combined(old.u_si, new.u_si)
     said = f"{new} for {old}: {delta:+f} mm, ± {limit:g} mm allowed (ISO 2768-1 m)"
     if u is None:
-        gross = max(allowance("fit.gross-length"), allowance("fit.gross-share") * float(old.si))
-        if abs(float(delta)) <= limit + gross:
+        most = gross(float(old.si))
+        if abs(float(delta)) <= limit + most:
             return "open", None, f"{said}; uncertainty not assessed"
-        said += f"; uncertainty not assessed, but no reading errs by {gross:.3g} mm"
+        said += f"; uncertainty not assessed, but no reading errs by {most:.3g} mm"
         return ("change", None, f"{said}: smaller, so it needs a seat") if delta < 0 else ("against", None, said)
     verdict, probability = judged(Condition(float(delta), float(u), -limit, limit), rule)
     if verdict == "against" and delta < 0:

@@ -34,8 +34,9 @@ class Interchange:
 
     @property
     def worst(self) -> Criterion:
-        """The criterion that decides."""
-        return min((one for one in self.criteria if not one.informs), key=lambda one: one.rank)
+        """The criterion that decides; of equal verdicts shape comes before a test under power, as in `next`."""
+        counting = (one for one in self.criteria if not one.informs)
+        return min(counting, key=lambda one: (one.rank[0], one.name == "software", one.rank))
 
     @property
     def next(self) -> str | None:

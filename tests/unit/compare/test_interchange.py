@@ -256,3 +256,28 @@ def test_a_gross_difference_needs_no_uncertainty(edge: str, answer: str, says: s
     assert says in one.says
     assert one.verdict == ("against" if answer == "does not fit" else "open")
     assert (found.answer == "does not fit") == (answer == "does not fit")
+
+
+@pytest.mark.parametrize(
+    ("length", "verdict", "worst"),
+    [
+        ("20.0 mm", "against", "cable reach"),
+        ("37.0 mm", "open", "cable reach"),
+        ("38.0 ± 0.2 mm", "open", "cable reach"),
+        ("45.0 ± 0.2 mm", "shown", "software"),
+    ],
+)
+def test_the_worst_criterion_is_the_one_to_measure_next(length: str, verdict: str, worst: str) -> None:
+    """A cable 18 mm short needs no uncertainty; of what is open, shape comes before a test under power."""
+    records = []
+    for ident, own in (("host", "40.0 ± 0.2 mm"), ("donor", length)):
+        cable = {"length": own, "needed": "38.0 mm", "connector": "20-way plug"}
+        parts = {"frame": {"name": "Frame", "stays": True}, "cam": {"name": "Cam", "size": SIZE, "cable": cable}}
+        product = {"id": ident, "name": ident, "maker": "Fellwright", "category": "other"}
+        joints = {"tape": {"kind": "tape", "holds": ["cam", "frame"], "ways": [{}]}}
+        tree = {"format": FORMAT, "product": product, "parts": parts, "joints": joints}
+        records.append(Record.model_validate(tree))
+    found = interchange(Exchange(records[0], "cam", records[1], "cam"))
+    assert criterion(found, "cable reach").verdict == verdict
+    assert found.worst.name == worst
+    assert found.next == (found.worst.measure if verdict != "against" else None)
