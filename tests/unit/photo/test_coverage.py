@@ -11,7 +11,7 @@ import pytest
 from unfasten.photo.trial import Case, run, share
 
 #: photographs, on each of which eight to thirteen things are measured
-PHOTOS = 210
+PHOTOS = 185
 #: every kind of measurement
 KINDS = {
     "distance",
