@@ -54,12 +54,17 @@ def _no_text(place: Place, sheaf: Sheaf) -> None:
 
 
 def pins_of(records: Sequence[Record], pairs: Iterable[str], breaks: Iterable[str]) -> Pins:
-    """Understand the texts for these records; raises `CallError` for a part that no record has, or a contradiction.
+    """Understand the texts for these records; raises `CallError` for parts that no record has, or a contradiction.
 
     `a=b` speaks of each two neighbouring records that have them; `1:a=3:b` of the first and third; `a` means `a=a`.
     """
-    pinned = tuple(one for text in pairs for one in _meant(records, text, "--pair"))
-    broken = tuple(one for text in breaks for one in _meant(records, text, "--break"))
+    wrong: list[CallError] = []
+    pinned = _all_meant(records, pairs, "--pair", wrong)
+    broken = _all_meant(records, breaks, "--break", wrong)
+    if wrong:
+        first, *others = wrong
+        more = "".join(f"\n{error}" for error in others)
+        raise CallError(first.code, first.where, first.message, first.remedy + more)
     for pair in pinned:
         if pair in broken:
             raise CallError("compare.pin-and-break", "--pair", f"{_shown(pair)} is also broken", "keep one of the two")
@@ -74,6 +79,19 @@ def pins_of(records: Sequence[Record], pairs: Iterable[str], breaks: Iterable[st
 
 def _shown(pair: tuple[Place2, Place2]) -> str:
     return "=".join(f"{number + 1}:{part}" for number, part in pair)
+
+
+def _all_meant(
+    records: Sequence[Record], texts: Iterable[str], option: str, wrong: list[CallError]
+) -> tuple[tuple[Place2, Place2], ...]:
+    """What all texts mean; those that mean nothing are kept in `wrong`."""
+    found: list[tuple[Place2, Place2]] = []
+    for text in texts:
+        try:
+            found.extend(_meant(records, text, option))
+        except CallError as error:
+            wrong.append(error)
+    return tuple(found)
 
 
 def _meant(records: Sequence[Record], text: str, option: str) -> list[tuple[Place2, Place2]]:

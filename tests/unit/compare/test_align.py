@@ -88,6 +88,14 @@ def test_what_a_person_says_is_checked(pairs: list[str], breaks: list[str], code
     assert raised.value.code == code
 
 
+def test_all_that_is_wrong_in_what_a_person_says_is_told_at_once() -> None:
+    records = [record("a", {"x": {}}), record("b", {"y": {}})]
+    with pytest.raises(CallError) as raised:
+        pins_of(records, ["x==y", "zz=y"], ["9:x=2:y"])
+    told = str(raised.value)
+    assert all(text in told for text in ("'x==y' names no pair", "have zz and y", "no record 9"))
+
+
 def test_one_id_for_other_things_is_told_apart_by_name_and_role() -> None:
     a = record(
         "a", {"m1": {"name": "Battery", "role": "battery"}, "m2": {"name": "Rear camera", "role": "rear-camera"}}
