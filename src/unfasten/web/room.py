@@ -82,7 +82,8 @@ class Room:
             self._last = None
             while True:
                 try:
-                    told = await asyncio.wait_for(queue.get(), QUIET_S)
+                    async with asyncio.timeout(QUIET_S):
+                        told = await queue.get()
                 except TimeoutError:
                     told = ": still here\n\n"
                 if queue not in self.listeners or not await self._aside(welcome):
@@ -103,7 +104,8 @@ class Room:
     async def _work(self) -> None:
         while True:
             try:
-                await asyncio.wait_for(self.wake.wait(), POLL_S)
+                async with asyncio.timeout(POLL_S):  # wait_for of 3.11 may swallow that it is stopped
+                    await self.wake.wait()
             except TimeoutError:
                 if not self.listeners:
                     continue

@@ -6,6 +6,9 @@ import asyncio
 from threading import Event
 from typing import Any, cast
 
+import pytest
+
+from support.patience import PATIENCE_S
 from unfasten.web.room import Room
 
 
@@ -40,3 +43,28 @@ def test_what_a_thread_had_begun_is_waited_for() -> None:
         return bench
 
     assert asyncio.run(live()).is_over
+
+
+class QuickBench:
+    """A bench to which nothing has happened."""
+
+    record = "slab"
+
+    def refresh(self) -> int:
+        return 0
+
+
+@pytest.mark.parametrize("turns", range(6))
+def test_a_room_that_is_just_being_woken_stops_too(turns: int) -> None:
+    async def live() -> None:
+        room = Room(cast(Any, QuickBench()))
+        room.start()
+        for _ in range(3):
+            await asyncio.sleep(0)
+        room.wake.set()
+        for _ in range(turns):
+            await asyncio.sleep(0)
+        async with asyncio.timeout(PATIENCE_S):
+            await room.stop()
+
+    asyncio.run(live())

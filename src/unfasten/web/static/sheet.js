@@ -54,6 +54,7 @@ export class Sheet {
     const { scrollLeft, scrollTop } = by("drawing");
     by("drawing").innerHTML = svg;
     by("drawing").classList.add("live");
+    this.part(by("drawing").querySelector("svg"));
     for (const node of by("drawing").querySelectorAll(".node")) {
       node.setAttribute("tabindex", "0");
       node.setAttribute("role", "button");
@@ -64,6 +65,13 @@ export class Sheet {
     this.mark(this.looked);
     this.size();
     if (this.times) by("drawing").scrollTo(scrollLeft, scrollTop);
+  }
+
+  // The key to the lines stands below the drawing in words of the page, so that it is read whole at any size.
+  part(svg) {
+    const key = svg.querySelector(".legend"), { width } = svg.viewBox.baseVal;
+    svg.setAttribute("viewBox", `0 0 ${width} ${key.getBBox().y - 6}`);
+    key.remove();
   }
 
   // A drawing of few parts fills its frame; what does not fit is scrolled.
