@@ -3,13 +3,26 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Coroutine
 from threading import Event
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 import pytest
+from tests.support.patience import PATIENCE_S
+from tests.support.web import Loop
 
-from support.patience import PATIENCE_S
 from unfasten.web.room import Room
+
+T = TypeVar("T")
+
+
+def in_a_loop(work: Coroutine[Any, Any, T]) -> T:
+    """Do work in a loop of a thread of its own: this thread may have a browser's loop."""
+    loop = Loop()
+    try:
+        return loop.run(work)
+    finally:
+        loop.close()
 
 
 class SlowBench:
@@ -42,7 +55,7 @@ def test_what_a_thread_had_begun_is_waited_for() -> None:
         await stopping
         return bench
 
-    assert asyncio.run(live()).is_over
+    assert in_a_loop(live()).is_over
 
 
 class QuickBench:
@@ -67,4 +80,4 @@ def test_a_room_that_is_just_being_woken_stops_too(turns: int) -> None:
         async with asyncio.timeout(PATIENCE_S):
             await room.stop()
 
-    asyncio.run(live())
+    in_a_loop(live())

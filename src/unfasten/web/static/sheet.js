@@ -70,7 +70,7 @@ export class Sheet {
   // The key to the lines stands below the drawing in words of the page, so that it is read whole at any size.
   part(svg) {
     const key = svg.querySelector(".legend"), { width } = svg.viewBox.baseVal;
-    svg.setAttribute("viewBox", `0 0 ${width} ${key.getBBox().y - 6}`);
+    svg.setAttribute("viewBox", `0 0 ${width} ${key.querySelector("text").getAttribute("y") - 14}`);
     key.remove();
   }
 
