@@ -120,7 +120,7 @@ export class Sheet {
       ...(told.defer ? [Object.assign(made("p", told.defer), { className: "defer" })] : []),
     ];
     const costs = document.createElement("table");
-    costs.className = "list tight";
+    costs.className = "list tight costs";
     by("look").replaceChildren(head, this.joints(told.holds), ...(behind ? [made("p", `Lifts behind ${behind}`)] : []), costs, ...care, route);
     if (told.stop) return;
     const priced = await send("GET", `/api/records/${this.record}/parts/${part}/costs`, undefined, { patience: 30_000 });
