@@ -76,8 +76,8 @@ def caution_lines(record: Record, actions: Sequence[Action]) -> list[str]:
 
     stop = stop_of(record)
     cares = [stop] if stop else [*product_cautions(record), *route_cautions(record, actions)]
-    word = "STOP" if stop else "CAUTION"
-    texts = [f"{word}  {care.title}. {care.text} ({care.source})" for care in cares] + [deference()]
+    head = "" if stop else "CAUTION  "  # the notice that stops is titled so
+    texts = [f"{head}{care.title}. {care.text} ({care.source})" for care in cares] + [deference()]
     return [line for text in texts for line in textwrap.wrap(text, 100, subsequent_indent="    ")] + [""]
 
 

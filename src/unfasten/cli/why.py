@@ -63,24 +63,33 @@ def _without(
 
 
 def _lines(record: Record, answer: Why) -> list[str]:
-    from unfasten.cli.routetable import aligned, route_head
-    from unfasten.service.why import alternative_words, chain, moved_words, over_words, saving_words
+    from unfasten.cli.routetable import aligned, caution_lines, route_head, stops
+    from unfasten.service.why import actions_of, alternative_words, chain, moved_words, over_words, saving_words
 
     lines = [f"{record.parts[answer.reach.target].name}, {record.product.name}", route_head(answer.reach)]
     if answer.route is None:
         return lines
+    if stops(record):
+        lines += ["", *caution_lines(record, ())[:-1], ""]
     lines += [f"Explained: the {answer.world} route.", "", "Chain of reasons, from the part outwards"]
     lines += [f"  {sentence}" for sentence in chain(record, answer)]
+    if stops(record):
+        return lines
     rows = [("moves first", "id", "because it", "steps", "time [s]")]
     for one in answer.prerequisites:
         texts = moved_words(record, one), one.action.id, over_words(record, one)
         rows.append((*texts, str(one.steps), f"{float(one.time):.1f}"))
-    lines += ["", "What would be saved if it were not in the way", *_indented(aligned(rows))]
+    lines += [
+        "",
+        "What would be saved if it were not in the way",
+        *_indented(aligned(rows) if len(rows) > 1 else ["nothing"]),
+    ]
     lines += ["", "The best way without one thing that this one does, the cheapest first"]
     found = [alternative_words(record, answer, one) for one in answer.alternatives] or ["none"]
     lines += [line for text in found for line in wrap(text, 110, initial_indent="  ", subsequent_indent="      ")]
     lines += _savings("An access hole would save", record, answer, "holes", saving_words)
-    return lines + _savings("A way by hand would save", record, answer, "by_hand", saving_words)
+    lines += _savings("A way by hand would save", record, answer, "by_hand", saving_words)
+    return [*lines, "", "Cautions for all ways named above", *_indented(caution_lines(record, actions_of(answer))[:-1])]
 
 
 def _savings(title: str, record: Record, answer: Why, which: str, words: Callable[[Record, Any], str]) -> list[str]:

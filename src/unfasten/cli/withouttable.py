@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from unfasten.cli.routetable import aligned, route_lines, span
+from unfasten.cli.routetable import aligned, caution_lines, route_lines, span, stops
 from unfasten.record.fold import fold_log
 from unfasten.record.record import Record
 from unfasten.routes.result import Route
@@ -25,6 +25,8 @@ def without_lines(record: Record, answer: Answer, path: str) -> list[str]:
     folded, found = fold_log(record), answer.found
     target = found.reach.target
     lines = [f"{part_name(folded, target)}, {folded.product.name}: without {doing(folded, found.things)}?", ""]
+    if stops(record):
+        lines += caution_lines(record, ())
     lines += textwrap.wrap(answer.headline, _WIDE)
     if found.low.best is None:
         return lines
@@ -34,6 +36,8 @@ def without_lines(record: Record, answer: Answer, path: str) -> list[str]:
     if found.reach.additions.high:
         lines.append(f"On top of each: {found.reach.additions} steps for pairing.")
     lines += _proof(answer)
+    if stops(record):
+        return lines
     lines += _listed("Done instead", answer.instead) + _listed("No longer done", answer.spared)
     if answer.shown is not None and found.verdict in ("choice", "open") and any(answer.instead or answer.spared):
         lines += ["", f"The way without {doing(folded, found.things)}"]

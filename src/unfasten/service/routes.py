@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from unfasten.evidence.errors import CallError
@@ -36,10 +36,14 @@ def routes_json(record: Record, reaches: dict[str, Reach], by: By) -> dict[str, 
     `stop` names what stops every procedure (a swollen or damaged battery); null otherwise.
     """
     actions = [action for reach in reaches.values() for action in getattr(reach.high or reach.low, "actions", ())]
+    return {"routes": [_reach_json(reach, by) for reach in reaches.values()], **cautions_json(record, actions)}
+
+
+def cautions_json(record: Record, actions: Iterable[Action]) -> dict[str, object]:
+    """Give the cautions that actions need, beside them in any JSON; `stop` as in `routes_json`."""
     cares = [*product_cautions(record), *route_cautions(record, actions)]
     stop = stop_of(record)
     return {
-        "routes": [_reach_json(reach, by) for reach in reaches.values()],
         "stop": None if stop is None else _care_json(stop),
         "cautions": [_care_json(care) for care in cares],
         "deference": deference(),

@@ -14,7 +14,7 @@ from unfasten.routes.unknown import Unknown, unknown_covers
 from unfasten.service.report_routes import object_of
 from unfasten.service.report_why import blocked_words, few
 from unfasten.service.report_words import joint_name, listing, part_name
-from unfasten.service.routes import check_target
+from unfasten.service.routes import cautions_json, check_target
 from unfasten.service.withoutwords import action_gerund, action_words, chain_words, difference
 
 
@@ -30,6 +30,12 @@ def chain(record: Record, answer: Why) -> tuple[str, ...]:
     unknown = unknown_covers(folded) if answer.world == "high" else Unknown({}, {}, {})
     actions = answer.route.actions if answer.route else ()
     return tuple(_sentences(folded, unknown, actions))
+
+
+def actions_of(answer: Why) -> tuple[Action, ...]:
+    """The actions of the explained route and of the ways that are set against it: what cautions are for."""
+    routes = (answer.route, *(one.route for one in answer.alternatives))
+    return tuple(action for route in routes if route is not None for action in route.actions)
 
 
 def why_json(record: Record, answer: Why) -> dict[str, object]:
@@ -49,6 +55,7 @@ def why_json(record: Record, answer: Why) -> dict[str, object]:
         "alternatives": [_alternative_json(record, one) for one in answer.alternatives],
         "access_holes": [_saving_json(one) for one in answer.holes],
         "by_hand": [_saving_json(one) for one in answer.by_hand],
+        **cautions_json(record, actions_of(answer)),
     }
 
 

@@ -21,7 +21,7 @@ from unfasten.routes.unknown import Unknown
 from unfasten.routes.without import PREPARATIONS, TABLES, Side, Thing, Without, without
 from unfasten.service.askwords import question_text
 from unfasten.service.report_words import listing, part_name
-from unfasten.service.routes import action_json, check_target
+from unfasten.service.routes import action_json, cautions_json, check_target
 from unfasten.service.withoutwords import action_words, chain_words, difference, does, doing, name_of
 
 #: most questions that are named
@@ -135,6 +135,7 @@ def without_json(record: Record, answer: Answer) -> dict[str, object]:
         ],
         "questions": [_question_json(folded, cover) for cover in answer.questions],
         "filmed": answer.filmed,
+        **cautions_json(record, () if answer.shown is None else answer.shown.actions),
     }
 
 

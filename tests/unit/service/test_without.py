@@ -236,3 +236,21 @@ def test_the_command_answers_in_text_and_in_json() -> None:
     assert answer["high"]["because"]
     wrong = CliRunner().invoke(cli, ["why", path, "battery", "--without", "antenna"])
     assert wrong.exit_code != 0
+
+
+def test_a_way_is_never_named_without_its_cautions_nor_beside_a_swollen_battery(tmp_path: Path) -> None:
+    text = (EXAMPLES / "tarn-11.yaml").read_text()
+    swollen = tmp_path / "swollen.yaml"
+    swollen.write_text(text.replace("condition: sound", "condition: swollen"))
+    for more in ([], ["--without", "heat"]):
+        sound = CliRunner().invoke(cli, ["why", str(EXAMPLES / "tarn-11.yaml"), "battery", *more]).output
+        assert "with Tweezers and Cutting wire" in sound
+        assert "CAUTION  Prying at the cell." in sound
+        assert "qualified persons decide" in sound
+        stopped = CliRunner().invoke(cli, ["why", str(swollen), "battery", *more]).output
+        assert "STOP. The record says the battery is swollen." in stopped
+        assert "Cutting wire" not in stopped
+        given = json.loads(CliRunner().invoke(cli, ["why", str(swollen), "battery", *more, "--json"]).output)
+        assert given["stop"]["title"] == "STOP"
+        assert given["cautions"]
+        assert given["deference"]
