@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 def command(record: Path, figure: str, limit: int | None, on: datetime | None, as_json: bool) -> None:
     """Print questions."""
     from unfasten.cli.readrecord import read_or_exit
+    from unfasten.cli.routetable import caution_lines, stops
     from unfasten.service.ask import ask
 
     model = read_or_exit(record, as_json=as_json)
@@ -30,7 +31,8 @@ def command(record: Path, figure: str, limit: int | None, on: datetime | None, a
     if as_json:
         click.echo(json.dumps(asking.as_json(), indent=1, ensure_ascii=False))
         return
-    click.echo("\n".join(_lines(asking)))
+    stop = caution_lines(model, ()) if stops(model) else []
+    click.echo("\n".join([*stop, *_lines(asking)]))
 
 
 def _lines(asking: Asking) -> list[str]:

@@ -254,3 +254,5 @@ def test_a_way_is_never_named_without_its_cautions_nor_beside_a_swollen_battery(
         assert given["stop"]["title"] == "STOP"
         assert given["cautions"]
         assert given["deference"]
+    asked = CliRunner().invoke(cli, ["ask", str(swollen), "--on", "2026-06-01"]).output
+    assert asked.startswith("STOP. The record says the battery is swollen.")
